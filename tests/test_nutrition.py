@@ -1,0 +1,457 @@
+"""Hand-solved small cafes for everything that follows from a dish's lines."""
+
+from __future__ import annotations
+
+import gc
+import pickle
+from time import perf_counter
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from optimiser import nutrition
+from optimiser.allergens import ALL_ALLERGENS, DIET_BREAKERS, KNOWN_ALLERGENS, TREE_NUTS
+from optimiser.cafe import Cafe, Course, Dish, Form, Ingredient, Line
+
+
+def ingredient(item: str, **facts: object) -> Ingredient:
+    return Ingredient.model_validate({"id": item, "name": item, "form": Form.LOOSE, **facts})
+
+
+def line(item: str, edible_g: float, yield_pct: float = 100.0, visible: bool = True) -> Line:
+    return Line(
+        item=item,
+        qty=edible_g,
+        unit="g",
+        edible_g=edible_g,
+        yield_pct=yield_pct,
+        visible=visible,
+    )
+
+
+def dish(name: str, *lines: Line, portions: float = 1, portion_g: float = 100) -> Dish:
+    return Dish(
+        id=name, name=name, course="salad", portions=portions, portion_g=portion_g, lines=lines
+    )
+
+
+def cafe(*things: Ingredient | Dish) -> Cafe:
+    return Cafe(
+        name="Small",
+        courses={"salad": Course(slots=1, price_cents=1000, take_up=1, portion_g=100)},
+        ingredients={thing.id: thing for thing in things if isinstance(thing, Ingredient)},
+        dishes={thing.id: thing for thing in things if isinstance(thing, Dish)},
+    )
+
+
+def one_dish(*ingredients: Ingredient) -> Cafe:
+    """A dish `bowl` with 100 g of each ingredient."""
+    return cafe(*ingredients, dish("bowl", *(line(one.id, 100) for one in ingredients)))
+
+
+def grain_salad() -> Cafe:
+    """600 g of cooked grain out of 200 g dry; 150 g of it goes into a salad for two."""
+    return cafe(
+        ingredient("quinoa", colour="white", protein_g=14, lysine_mg_per_g_protein=50, group="g"),
+        ingredient("oil", colour="yellow", protein_g=0, group="oil"),
+        ingredient("kale", colour="green", protein_g=4, group="leaf"),
+        ingredient("salt"),
+        dish(
+            "grain", line("quinoa", 200), line("oil", 12, visible=False), portions=4, portion_g=150
+        ),
+        dish(
+            "salad",
+            line("grain", 150),
+            line("kale", 60, yield_pct=75),
+            line("oil", 10),
+            line("kale", 20, yield_pct=50),
+            line("salt", 1, visible=False),
+            portions=2,
+            portion_g=120,
+        ),
+    )
+
+
+def test_a_component_counts_by_the_finished_grams_that_go_into_the_dish() -> None:
+    # 150 g of the component's 600 g is a quarter; two portions share it
+    grams = nutrition.edible_parts(grain_salad(), "salad")
+    assert grams == pytest.approx({"quinoa": 25, "oil": 1.5 + 5, "kale": 40, "salt": 0.5})
+
+
+def test_a_component_is_itself_a_dish_with_parts_per_portion() -> None:
+    assert nutrition.edible_parts(grain_salad(), "grain") == pytest.approx({"quinoa": 50, "oil": 3})
+
+
+def test_the_same_lines_read_the_same_inside_a_component_or_outside() -> None:
+    shared = (
+        ingredient("bean", colour="brown", protein_g=20, lysine_mg_per_g_protein=70),
+        ingredient("corn", colour="yellow", protein_g=9, lysine_mg_per_g_protein=28),
+    )
+    inner = dish("mix", line("bean", 40), line("corn", 60), portion_g=100)
+    apart = cafe(*shared, inner, dish("bowl", line("mix", 100), line("corn", 15)))
+    flat = cafe(*shared, dish("bowl", line("bean", 40), line("corn", 60), line("corn", 15)))
+    for derived in (
+        nutrition.edible_parts,
+        nutrition.protein_g,
+        nutrition.lysine_mg_per_g_protein,
+        nutrition.colours,
+        nutrition.hero,
+    ):
+        assert derived(apart, "bowl") == derived(flat, "bowl")
+
+
+def test_a_component_of_a_component_is_flattened_too() -> None:
+    deep = cafe(
+        ingredient("chilli", protein_g=10),
+        dish("paste", line("chilli", 50), portion_g=50),
+        dish("sauce", line("paste", 10), portion_g=40),
+        dish("bowl", line("sauce", 20)),
+    )
+    # 20 of 40 g sauce: half of 10 g paste, which is chilli throughout
+    assert nutrition.edible_parts(deep, "bowl") == pytest.approx({"chilli": 5})
+
+
+def test_protein_adds_up_the_known_part_and_names_the_rest() -> None:
+    # quinoa 25 g at 14 %, kale 40 g at 4 %; nobody has entered salt
+    assert nutrition.protein_g(grain_salad(), "salad") == pytest.approx(3.5 + 1.6)
+    assert nutrition.protein_unknown(grain_salad(), "salad") == ("salt",)
+    assert nutrition.protein_unknown(grain_salad(), "grain") == ()
+
+
+def test_lysine_is_weighted_by_protein() -> None:
+    mixed = one_dish(
+        ingredient("rice", protein_g=7, lysine_mg_per_g_protein=36),
+        ingredient("lentil", protein_g=21, lysine_mg_per_g_protein=72),
+    )
+    assert nutrition.lysine_mg_per_g_protein(mixed, "bowl") == pytest.approx(63)
+
+
+@pytest.mark.parametrize(("protein_g", "known"), [(1.0, True), (1.1, False)])
+def test_lysine_is_unknown_when_an_ingredient_above_5_percent_is(
+    protein_g: float, known: bool
+) -> None:
+    # with 19 g of the lentil, 1 g is 5 % exactly and 1.1 g is more
+    mixed = one_dish(
+        ingredient("lentil", protein_g=19, lysine_mg_per_g_protein=70),
+        ingredient("seed", protein_g=protein_g),
+    )
+    assert nutrition.lysine_mg_per_g_protein(mixed, "bowl") == (
+        pytest.approx(70) if known else None
+    )
+
+
+def test_lysine_is_unknown_beside_much_food_of_unknown_protein() -> None:
+    lentil = ingredient("lentil", protein_g=19, lysine_mg_per_g_protein=70)
+    assert nutrition.lysine_mg_per_g_protein(one_dish(lentil, ingredient("loaf")), "bowl") is None
+    pinch = cafe(lentil, ingredient("salt"), dish("b", line("lentil", 99), line("salt", 1)))
+    assert nutrition.lysine_mg_per_g_protein(pinch, "b") == pytest.approx(70)
+
+
+def test_a_dish_without_protein_has_no_lysine_figure() -> None:
+    oil = ingredient("oil", protein_g=0, lysine_mg_per_g_protein=0)
+    assert nutrition.lysine_mg_per_g_protein(one_dish(oil), "bowl") is None
+
+
+# --- cost
+
+
+def test_carrots_at_80_percent_are_bought_a_quarter_heavier() -> None:
+    # BCcampus, Basic Kitchen and Food Service Management, ch. 12: 1 kg gives 800 g
+    carrots = cafe(ingredient("carrot"), dish("bowl", line("carrot", 800, yield_pct=80)))
+    costs = nutrition.portion_costs(carrots, "bowl", lambda item: 1.0)
+    assert costs.purchased_cents == pytest.approx(1000)
+    assert costs.edible_cents == pytest.approx(800)
+
+
+def test_the_usable_price_is_the_price_over_the_yield() -> None:
+    # Wall, Trade Calculations: 11.95 a kg at 88.5 % is 13.50
+    beef = cafe(ingredient("roast"), dish("kilo", line("roast", 1000, yield_pct=88.5)))
+    costs = nutrition.portion_costs(beef, "kilo", lambda item: 1195 / 1000)
+    assert round(costs.purchased_cents) == 1350
+    assert costs.edible_cents == pytest.approx(1195)
+
+
+def test_a_recipe_for_five_costs_what_the_textbook_says() -> None:
+    # Wall, Trade Calculations: 7.589 before rounding each line, 1.52 a portion
+    cents_per_g = {
+        "beef": 275 / 1000,
+        "carrot": 65 / 1000,
+        "onion": 595 / 1000,
+        "flour": 2200 / 40_000,
+        "stock": 1565 / 20_000,
+    }
+    grams = {"beef": 1500, "carrot": 120, "onion": 220, "flour": 220, "stock": 2500}
+    stew = cafe(
+        *(ingredient(item) for item in grams),
+        dish("stew", *(line(item, mass) for item, mass in grams.items()), portions=5),
+    )
+    costs = nutrition.portion_costs(stew, "stew", cents_per_g.__getitem__)
+    assert 5 * costs.purchased_cents == pytest.approx(758.9, abs=0.05)
+    assert round(costs.purchased_cents) == 152
+
+
+def test_food_cost_percent_and_target_price_are_each_others_inverse() -> None:
+    four_dollars = nutrition.PortionCosts(purchased_cents=400, edible_cents=300)
+    assert four_dollars.food_cost_pct(1600) == pytest.approx(25)  # Ontario Pork
+    assert four_dollars.price_cents_for(25) == pytest.approx(1600)
+    assert four_dollars.food_cost_pct(0) is None
+    # holt.blue MTH 81: .86945 at 25 % is 3.48
+    target = nutrition.PortionCosts(purchased_cents=86.945, edible_cents=86.945)
+    assert round(target.price_cents_for(25)) == 348
+
+
+def test_a_components_trim_is_paid_by_the_dish_that_uses_it() -> None:
+    trimmed = cafe(
+        ingredient("squash"),
+        dish("roast", line("squash", 100, yield_pct=50), portion_g=80),
+        dish("bowl", line("roast", 40)),
+    )
+    costs = nutrition.portion_costs(trimmed, "bowl", lambda item: 2.0)
+    assert (costs.purchased_cents, costs.edible_cents) == pytest.approx((200, 100))
+
+
+# --- allergens and diets
+
+
+def test_the_label_names_each_allergen_with_its_ingredients() -> None:
+    label = nutrition.allergens(
+        one_dish(
+            ingredient("tahini", allergens=frozenset({"sesame"})),
+            ingredient("dukkah", allergens=frozenset({"sesame", "hazelnut"})),
+            ingredient("kale", allergens=frozenset()),
+            ingredient("bread"),
+        ),
+        "bowl",
+    )
+    assert label.contains == {"sesame", "hazelnut"}
+    assert label.contains_from == {"sesame": ("dukkah", "tahini"), "hazelnut": ("dukkah",)}
+    assert label.unknown_from == ("bread",)
+    assert label.free_of("sesame") == "no"
+    assert label.free_of("milk") == "unknown"
+    assert pickle.loads(pickle.dumps(label)) == label
+
+
+def test_a_label_reaches_into_hidden_lines_and_components() -> None:
+    dressed = cafe(
+        ingredient("soy_sauce", allergens=frozenset({"soy", "wheat"})),
+        dish("dressing", line("soy_sauce", 10, visible=False), portion_g=10),
+        dish("bowl", line("dressing", 5, visible=False)),
+    )
+    assert nutrition.allergens(dressed, "bowl").contains == {"soy", "wheat"}
+    assert nutrition.diet(dressed, "bowl", "gluten_free") == "no"
+
+
+def free_of(allergen: str, *names: str) -> str:
+    bowl = one_dish(ingredient("thing", allergens=frozenset(names)))
+    return nutrition.allergens(bowl, "bowl").free_of(allergen)
+
+
+def test_a_wide_name_and_a_narrow_name_never_clear_each_other() -> None:
+    assert free_of("gluten", "barley") == "no"
+    assert free_of("wheat", "spelt") == "no"
+    assert free_of("wheat", "gluten") == "unknown"
+    assert free_of("spelt", "wheat") == "unknown"
+    assert free_of("rye", "wheat") == "yes"
+
+
+def test_a_name_outside_the_lists_is_never_ruled_out() -> None:
+    assert free_of("kiwi") == "unknown"
+    assert free_of("kiwi", "kiwi") == "no"
+    assert free_of("peanut", "peanutz") == "unknown"
+
+
+GLUTEN = DIET_BREAKERS["gluten_free"]
+ALLERGENS = st.sets(st.sampled_from(sorted(ALL_ALLERGENS)), max_size=3).map(frozenset)
+
+
+@given(
+    labels=st.lists(st.none() | ALLERGENS, max_size=4),
+    asked=st.sampled_from(sorted(ALL_ALLERGENS)),
+    at=st.integers(0, 4),
+)
+def test_no_dish_is_called_free_while_one_label_is_unread(
+    labels: list[frozenset[str] | None], asked: str, at: int
+) -> None:
+    labels.insert(at, None)
+    bowl = one_dish(*(ingredient(f"i{n}", allergens=one) for n, one in enumerate(labels)))
+    assert nutrition.allergens(bowl, "bowl").free_of(asked) != "yes"
+    for diet in (*DIET_BREAKERS, "any_other"):
+        assert nutrition.diet(bowl, "bowl", diet) != "yes"
+
+
+@given(labels=st.lists(ALLERGENS, max_size=4), asked=st.sampled_from(sorted(ALL_ALLERGENS)))
+def test_a_dish_is_free_only_of_what_no_read_label_names(
+    labels: list[frozenset[str]], asked: str
+) -> None:
+    bowl = one_dish(*(ingredient(f"i{n}", allergens=one) for n, one in enumerate(labels)))
+    answer = nutrition.allergens(bowl, "bowl").free_of(asked)
+    if any(asked in one for one in labels):
+        assert answer == "no"
+    if not any(labels):
+        assert answer == "yes"
+    if answer == "yes":
+        assert not any(asked in one or "gluten" in one and asked in GLUTEN for one in labels)
+
+
+def test_the_lists_by_law_differ_where_the_laws_do() -> None:
+    eu, anz = KNOWN_ALLERGENS["eu"], KNOWN_ALLERGENS["anz"]
+    assert anz - eu == {"pine_nut"}
+    assert eu - anz == {"celery", "mustard", "spelt", "khorasan"}  # the last two are wheats
+    assert len(TREE_NUTS & eu) == 8 and TREE_NUTS <= anz
+
+
+def diet_of(diet: str, *names: str, excluded: frozenset[str] = frozenset()) -> str:
+    thing = ingredient("thing", allergens=frozenset(names), diets_excluded=excluded)
+    return nutrition.diet(one_dish(thing), "bowl", diet)
+
+
+@pytest.mark.parametrize(
+    ("diet", "breakers"),
+    [
+        ("vegan", "milk egg fish crustacean mollusc"),
+        ("gluten_free", "wheat spelt khorasan rye barley oats gluten"),
+        (
+            "nut_free",
+            "almond brazil_nut cashew hazelnut macadamia pecan pine_nut pistachio walnut peanut",
+        ),
+    ],
+)
+def test_each_diet_is_broken_by_its_allergens_and_by_no_other(diet: str, breakers: str) -> None:
+    broken_by = {name for name in ALL_ALLERGENS if diet_of(diet, name) == "no"}
+    assert broken_by == set(breakers.split())
+    assert {diet_of(diet, name) for name in ALL_ALLERGENS - broken_by} == {"yes"}
+
+
+def test_honey_has_no_allergen_and_is_still_not_vegan() -> None:
+    assert diet_of("vegan") == "yes"
+    assert diet_of("vegan", excluded=frozenset({"vegan"})) == "no"
+    assert diet_of("gluten_free", excluded=frozenset({"vegan"})) == "yes"
+
+
+def test_an_exclusion_counts_even_where_the_label_is_unread() -> None:
+    honey = ingredient("honey", diets_excluded=frozenset({"vegan"}))
+    assert nutrition.diet(one_dish(honey), "bowl", "vegan") == "no"
+    assert nutrition.diet(one_dish(honey), "bowl", "nut_free") == "unknown"
+
+
+def test_a_diet_that_only_the_cafe_knows_is_denied_but_never_confirmed() -> None:
+    assert diet_of("low_onion", excluded=frozenset({"low_onion"})) == "no"
+    assert diet_of("low_onion") == "unknown"
+
+
+# --- colours and hero
+
+
+def test_colours_go_by_visible_mass_most_first() -> None:
+    # quinoa 25 g white, oil 5 g of its 6.5 g visible, kale 40 g green: 5/70 is under 8 %
+    assert nutrition.colours(grain_salad(), "salad") == ("green", "white")
+    assert nutrition.main_colour(grain_salad(), "salad") == "green"
+
+
+@pytest.mark.parametrize(("red_g", "counts"), [(8.0, True), (7.9, False)])
+def test_a_colour_counts_from_8_percent_of_the_visible_coloured_mass(
+    red_g: float, counts: bool
+) -> None:
+    bowl = cafe(
+        ingredient("tomato", colour="red"),
+        ingredient("leaf", colour="green"),
+        ingredient("water"),
+        ingredient("beet", colour="purple"),
+        dish(
+            "bowl",
+            line("tomato", red_g),
+            line("leaf", 100 - red_g),
+            line("water", 500),
+            line("beet", 300, visible=False),
+        ),
+    )
+    assert ("red" in nutrition.colours(bowl, "bowl")) is counts
+    assert "purple" not in nutrition.colours(bowl, "bowl")
+
+
+def test_colours_of_equal_mass_are_ordered_by_name() -> None:
+    bowl = one_dish(ingredient("a", colour="red"), ingredient("b", colour="green"))
+    assert nutrition.colours(bowl, "bowl") == ("green", "red")
+
+
+def test_a_hidden_component_shows_nothing() -> None:
+    hidden = cafe(
+        ingredient("beet", colour="purple"),
+        dish("dip", line("beet", 100)),
+        dish("bowl", line("dip", 100, visible=False)),
+    )
+    assert nutrition.colours(hidden, "dip") == ("purple",)
+    assert nutrition.colours(hidden, "bowl") == ()
+    assert nutrition.main_colour(hidden, "bowl") is None
+    assert nutrition.hero(hidden, "bowl") is None
+
+
+@pytest.mark.parametrize("group", ["oil", "spice", "water", "salt", "pantry", "sauce"])
+def test_the_hero_is_the_heaviest_visible_food_and_never_what_carries_it(group: str) -> None:
+    bowl = cafe(
+        ingredient("base", group=group),
+        ingredient("bean", group="pulse"),
+        ingredient("herb", group="herb"),
+        ingredient("beet", group="root"),
+        dish(
+            "bowl",
+            line("base", 500),
+            line("bean", 60),
+            line("herb", 20),
+            line("beet", 90, visible=False),
+        ),
+    )
+    assert nutrition.hero(bowl, "bowl") == "bean"
+
+
+def test_heroes_of_equal_mass_are_ordered_by_id() -> None:
+    assert nutrition.hero(one_dish(ingredient("pea"), ingredient("bean")), "bowl") == "bean"
+
+
+# --- the cache
+
+
+def test_a_changed_cafe_is_read_afresh_and_the_old_one_is_forgotten() -> None:
+    before = grain_salad()
+    assert nutrition.protein_g(before, "grain") == pytest.approx(7)
+    leaner = before.dishes["grain"].model_copy(update={"lines": (line("quinoa", 100),)})
+    after = before.model_copy(update={"dishes": {**before.dishes, "grain": leaner}})
+    assert nutrition.protein_g(after, "grain") == pytest.approx(3.5)
+    held = len(nutrition._parts_of_cafe)
+    del before
+    gc.collect()
+    assert len(nutrition._parts_of_cafe) == held - 1
+    assert nutrition.protein_g(after, "grain") == pytest.approx(3.5)
+
+
+def test_a_caller_cannot_spoil_the_cache() -> None:
+    salad = grain_salad()
+    nutrition.edible_parts(salad, "salad").clear()
+    nutrition.parts(salad, "salad").clear()
+    assert nutrition.edible_parts(salad, "salad")
+
+
+def test_three_hundred_dishes_are_derived_well_within_a_second() -> None:
+    things = [
+        ingredient(
+            f"i{n}",
+            protein_g=n % 20,
+            lysine_mg_per_g_protein=50,
+            colour=f"c{n % 7}",
+            allergens=frozenset(),
+        )
+        for n in range(100)
+    ]
+    dishes = [
+        dish(f"d{n}", *(line(f"i{(7 * n + k) % 100}", 10 + k) for k in range(14)))
+        for n in range(300)
+    ]
+    large = cafe(*things, *dishes)
+    start = perf_counter()
+    for one in dishes:
+        nutrition.colours(large, one.id)
+        nutrition.hero(large, one.id)
+        nutrition.lysine_mg_per_g_protein(large, one.id)
+        nutrition.diet(large, one.id, "vegan")
+    assert perf_counter() - start < 1.0
