@@ -18,6 +18,9 @@ from pydantic import BaseModel, ConfigDict
 
 SCHEMA = 1
 
+Day = date
+"""Another name for `date`, for rows that have a field of that name."""
+
 
 class Record(BaseModel):
     """Base of every row of a plan."""
@@ -31,7 +34,7 @@ class Cook(Record):
     date: date
     dish: str
     portions: int
-    shown: tuple[date, ...] = ()
+    shown: tuple[Day, ...] = ()
 
 
 class Shown(Record):
@@ -41,7 +44,7 @@ class Shown(Record):
     course: str
     dish: str
     portions: int
-    cooked_on: date
+    cooked_on: Day
 
 
 class Buy(Record):

@@ -1,0 +1,127 @@
+"""The week board of a plan: what is cooked, shown and ordered, against the facts.
+
+Slots, lives of dishes, batch sizes and deliveries: everything about a plan that
+can be seen without following the food itself.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from datetime import date
+
+from optimiser.ground import Ground, day_plus
+from optimiser.plan import Breach, Buy, Cook, Plan
+from optimiser.replay import sold_portions
+
+
+def board_breaches(plan: Plan, ground: Ground) -> Iterator[Breach]:
+    """What is wrong with cooks, showings and orders."""
+    yield from _slots(plan, ground)
+    for cook in plan.cooks:
+        yield from _batch(cook, plan, ground)
+        yield from _showing(cook, ground)
+    yield from _orders(plan, ground)
+
+
+def _slots(plan: Plan, ground: Ground) -> Iterator[Breach]:
+    filled = Counter((row.date, row.course) for row in plan.shown)
+    for day in ground.days:
+        for course, facts in ground.cafe.courses.items():
+            have = filled[day, course]
+            if have != facts.slots:
+                text = f"{day}: {have} dishes shown as {course}, {facts.slots} have their place"
+                yield _menu(text, day, course, abs(have - facts.slots))
+    for row in plan.shown:
+        dish = ground.cafe.dishes[row.dish]
+        if dish.course != row.course:
+            text = f"{row.date}: {dish.name} is shown as {row.course}, but is a {dish.course}"
+            yield _menu(text, row.date, row.dish)
+
+
+def _batch(cook: Cook, plan: Plan, ground: Ground) -> Iterator[Breach]:
+    dish = ground.cafe.dishes[cook.dish]
+    what = f"{dish.name} cooked on {cook.date}: {cook.portions} portions"
+    sold = sold_portions(plan, cook)
+    if sold > cook.portions:
+        yield _menu(f"{what}, but {sold} are shown", cook.date, cook.dish, sold - cook.portions)
+    if cook.portions <= 0:
+        yield _menu(f"{what}, which is no cook", cook.date, cook.dish)
+    if cook.portions % dish.step_portions:
+        text = f"{what} is no multiple of its step of {dish.step_portions}"
+        yield _menu(text, cook.date, cook.dish, cook.portions % dish.step_portions)
+    if cook.portions < dish.min_portions:
+        short = dish.min_portions - cook.portions
+        yield _menu(f"{what}, at least {dish.min_portions} needed", cook.date, cook.dish, short)
+    if cook.portions > dish.max_portions:
+        over = cook.portions - dish.max_portions
+        yield _menu(f"{what}, at most {dish.max_portions} fit", cook.date, cook.dish, over)
+
+
+def _showing(cook: Cook, ground: Ground) -> Iterator[Breach]:
+    """Shown on consecutive open days, soon enough after cooking, within its life."""
+    if not cook.shown:
+        return
+    name = ground.cafe.name_of(cook.dish)
+    what = f"{name} cooked on {cook.date}"
+    first, last = cook.shown[0], cook.shown[-1]
+    at = ground.days.index(first)
+    if cook.shown != ground.days[at : at + len(cook.shown)]:
+        listed = ", ".join(str(day) for day in cook.shown)
+        yield _menu(f"{what}: shown on {listed}, not on open days in a row", first, cook.dish)
+    if min(cook.shown) < cook.date:
+        yield _menu(f"{what}: shown on {min(cook.shown)}, before that", first, cook.dish)
+    ahead = ground.cafe.kitchen.cook_ahead_days
+    if (first - cook.date).days > ahead:
+        text = f"{what}: first shown on {first}, more than {ahead} days after cooking"
+        yield _menu(text, first, cook.dish, (first - cook.date).days - ahead)
+    end = day_plus(cook.date, ground.life_days(cook.dish) - 1)
+    if max(cook.shown) > end:
+        text = f"{what}: shown on {max(cook.shown)}, but its last day is {end}"
+        yield _menu(text, last, cook.dish, (max(cook.shown) - end).days)
+
+
+def _menu(text: str, day: date, item: str, amount: float = 1.0) -> Breach:
+    return Breach(rule="menu", text=text, amount=amount, day=day, item=item)
+
+
+def _orders(plan: Plan, ground: Ground) -> Iterator[Breach]:
+    totals: dict[tuple[date, str], int] = defaultdict(int)
+    for buy in plan.buys:
+        totals[buy.deliver_on, buy.supplier] += buy.cost_cents
+        yield from _packs(buy, ground)
+    for (day, supplier_id), cents in totals.items():
+        supplier = ground.cafe.suppliers[supplier_id]
+        why = ground.no_delivery(supplier, day)
+        if why:
+            text = f"order from {supplier.name} for {day}: {why}"
+            yield Breach(rule="orders", text=text, day=day, item=supplier_id)
+        short = supplier.minimum_order_cents - cents
+        if short > 0:
+            text = (
+                f"order from {supplier.name} for {day}: {cents} cents, "
+                f"the minimum is {supplier.minimum_order_cents}"
+            )
+            yield Breach(rule="orders", text=text, amount=short, day=day, item=supplier_id)
+
+
+def _packs(buy: Buy, ground: Ground) -> Iterator[Breach]:
+    supplier = ground.cafe.suppliers[buy.supplier]
+    what = (
+        f"{buy.packs} packs of {buy.pack_qty:g} {buy.pack_unit} "
+        f"{ground.cafe.name_of(buy.ingredient)} from {supplier.name} for {buy.deliver_on}"
+    )
+    offer = ground.offer_of(buy)
+    price = None
+    if offer is None:
+        text: str | None = f"{what}: there is no such offer"
+    else:
+        price = ground.pack_cents(offer, day_plus(buy.deliver_on, -supplier.lead_days))
+        text = f"{what}: it has no price yet on the day of ordering" if price is None else None
+    amount = 1.0
+    if price is not None and buy.cost_cents != buy.packs * price:
+        text = f"{what}: costs {buy.cost_cents} cents, should be {buy.packs * price}"
+        amount = abs(buy.cost_cents - buy.packs * price)
+    if text:
+        day, item = buy.deliver_on, buy.ingredient
+        yield Breach(rule="orders", text=text, amount=amount, day=day, item=item)
