@@ -29,6 +29,8 @@ class Shelved:
     """A lot in the fridge. `grams` is what is there now, not what there was.
 
     `until` is the last day of use; `whole` lots have to be cut or opened first.
+    `worthless` lots, opened or cooked, have no value after the week (an opened bag
+    of dry goods keeps its value).
     `bought_cents` and `bought_g` are what was paid for a delivered lot.
     """
 
@@ -85,6 +87,7 @@ class Replay:
         for lot in cafe.stock:
             ingredient = cafe.ingredients.get(lot.item)
             form = ingredient.form if ingredient else None
+            dry = ingredient is not None and self.ground.charged_by_gram(ingredient)
             self.shelf[lot.id] = Shelved(
                 lot.id,
                 lot.item,
@@ -92,7 +95,7 @@ class Replay:
                 until=lot.use_by or date.max,
                 dated=lot.use_by is not None,
                 whole=form is Form.WHOLE and lot.state is State.WHOLE,
-                worthless=lot.state is not State.WHOLE,
+                worthless=lot.state is not State.WHOLE and not dry,
                 grams=lot.grams,
                 units=lot.units,
             )
@@ -107,9 +110,10 @@ class Replay:
         )
         offer = self.ground.offer_of(buy)
         if offer is not None:
-            lot.grams += buy.packs * offer.pack_g
+            pack_g = offer.pieces * self._piece_g(buy.ingredient) if whole else offer.pack_g
+            lot.grams += buy.packs * pack_g
             lot.units += buy.packs * offer.pieces
-            lot.bought_g += buy.packs * offer.pack_g
+            lot.bought_g += buy.packs * pack_g
             lot.bought_cents += buy.cost_cents
 
     def _open(self, row: Open) -> None:
@@ -129,13 +133,16 @@ class Replay:
         if row.units > lot.units:
             text = f"{what}, which has only {lot.units} left"
             self._breach(row, text, row.ingredient, row.units - lot.units)
-        piece_g = self.ground.cafe.ingredients[row.ingredient].piece_g or 0.0
+        piece_g = self._piece_g(row.ingredient)
         until = self.ground.opened_until(row.ingredient, row.date, lot.until)
         id = f"opened-{row.date}-{row.lot}"
         new = Shelved(id, lot.item, row.date, until, dated=until < date.max, worthless=True)
         self.shelf.setdefault(id, new).grams += row.units * piece_g
         lot.units -= row.units
         lot.grams -= row.units * piece_g
+
+    def _piece_g(self, item: str) -> float:
+        return self.ground.cafe.ingredients[item].piece_g or 0.0
 
     def _circle(self, day: date, circle: list[str]) -> None:
         names = " and ".join(self._name(dish) for dish in circle)

@@ -147,6 +147,7 @@ SPOILT: list[tuple[str, Plan, tuple[str, ...]]] = [
     # Orders.
     ("one pack more", change("buys", 0, packs=5), ("squash", "1600", "2000")),
     ("one cent less paid", change("buys", 0, cost_cents=1599), ("squash", "1599")),
+    ("less than nothing paid", change("buys", 0, cost_cents=-1600), ("squash", "-1600")),
     ("the price of planning day", change("buys", 2, cost_cents=900), ("quinoa", "900", "1000")),
     ("no such pack", change("buys", 1, pack_qty=2.0), ("carrot", "no such offer")),
     ("another unit", change("buys", 1, pack_unit="g"), ("carrot", "no such offer")),
@@ -305,6 +306,8 @@ STRICTER: list[tuple[str, Week, tuple[str, ...]]] = [
     ("dearer disposal", small_week(small_cafe(money=Money(disposal_cents_per_kg=21))),
      ("waste", "-523", "-525")),
     ("fewer guests", small_week(small_cafe(covers={})), ("takings", "29451", "0")),
+    ("closed on Thursday", small_week(small_cafe(open_days=frozenset({0, 1, 2, 4, 5}))),
+     ("left", "carrot", FARM_CARROT, "finds none")),
     ("a hard rule broken", small_week(rules=(MostShowings(dish="roast", most=2),)),
      ("Roast squash", "3 times")),
     ("cut already, so nothing to cut", small_week(with_stock(1, state=State.OPENED)),
@@ -345,6 +348,27 @@ def test_a_dish_is_not_cooked_further_ahead_than_the_kitchen_allows() -> None:
     assert "first shown on" not in texts(allowed)
 
 
+def test_a_dish_is_not_shown_before_it_is_cooked() -> None:
+    cook, *others = PLAN.cooks
+    late = [row.model_copy(update={"cooked_on": TUE}) for row in PLAN.shown[:2]]
+    verdict = verify(
+        header(
+            cooks=(cook.model_copy(update={"date": TUE}), *others),
+            shown=(*late, *PLAN.shown[2:]),
+            uses=PLAN.uses[2:],
+        ),
+        WEEK,
+    )
+    assert names(verdict.breaches, "Roast squash", "cooked on 2026-01-06", "shown on 2026-01-05")
+
+
+def test_a_piece_is_not_cut_before_it_is_delivered() -> None:
+    late = PLAN.buys[0].model_copy(update={"deliver_on": WED})
+    early = Open(date=TUE, ingredient="squash", units=1, lot=f"bought-{WED}-farm-squash")
+    plan = header(buys=(*PLAN.buys, late), opens=(*PLAN.opens, early))
+    assert names(verify(plan, WEEK).breaches, "2026-01-06", early.lot, "not been delivered")
+
+
 def test_two_cooks_that_need_each_other_are_refused() -> None:
     swap = (
         Use(date=MON, dish="pot", item="salad", grams=10, lot=f"cooked-{MON}-salad"),
@@ -370,6 +394,18 @@ def test_the_priced_rule_costs_its_breaches_and_a_free_one_nothing() -> None:
     assert verdict.terms_cents["rule_breaches"] == -21  # 2 showings over, 20.6 cents
     assert verdict.rule_results[0].slack == -2
     assert len(verdict.priced) == 1
+
+
+def test_an_opened_bag_of_dry_goods_keeps_its_value() -> None:
+    assert texts(verify(PLAN, small_week(with_stock(0, state=State.OPENED)))) == ""
+
+
+def test_whole_things_are_counted_in_pieces_whatever_the_pack_weighs() -> None:
+    """A bag of 1040 g holds one squash of 1000 g: cost 400 / 1040 a gram, 307.69 left."""
+    bag = small_cafe().offers[0].model_copy(update={"pack_g": 1040.0})
+    verdict = verify(PLAN, small_week(small_cafe(offers=(bag, *small_cafe().offers[1:]))))
+    assert names(verdict.breaches, "left", "squash", "320 cents", "should be 307 cents")
+    assert "replay finds" not in texts(verdict)
 
 
 NUMBERS = {
