@@ -1,8 +1,8 @@
 """The cafe's facts worked out a second time, with no help from the planner.
 
 The verifier stands on this: its own calendar, lives, recipe amounts, costs,
-prices and expected sales, written from the definitions and sharing no code with
-the model, so that a mistake there cannot repeat itself here.
+prices and expected sales, written from the definitions (it shares the constants of
+the definitions with the model, but no code), so that a mistake there cannot repeat itself here.
 """
 
 from __future__ import annotations
@@ -13,10 +13,7 @@ from math import isclose
 
 from optimiser.cafe import NO_LIMIT_DAYS, Cover, Dish, Form, Ingredient, Offer, Supplier
 from optimiser.plan import Buy
-from optimiser.week import Week
-
-DRY_FROM_DAYS = 28
-"""Dry goods that keep at least this long are charged by the gram used."""
+from optimiser.week import DRY_KEEPS_DAYS, Week
 
 Stretch = tuple[float, float, float]
 """(probability, least, most): with this probability, evenly between the two."""
@@ -118,7 +115,7 @@ class Ground:
 
     def charged_by_gram(self, ingredient: Ingredient) -> bool:
         """Dry goods with a long life."""
-        return ingredient.form is Form.DRY and ingredient.keeps_days >= DRY_FROM_DAYS
+        return ingredient.form is Form.DRY and ingredient.keeps_days >= DRY_KEEPS_DAYS
 
     # Deliveries.
 
