@@ -63,6 +63,10 @@ class Rows(Protocol):
         """Row: terms >= bound, or with the rule's price per unit short."""
         ...
 
+    def define(self, rule: Rule, key: str, terms: Terms, bound: float) -> None:
+        """Row: terms <= bound, always hard: what a helper variable means."""
+        ...
+
 
 class Rule(Fact):
     """Base of all rules. `price_cents` blank: hard; else the price per unit of breach."""

@@ -1,0 +1,125 @@
+"""Rules about how the cabinet looks."""
+
+from __future__ import annotations
+
+from typing import ClassVar, Literal
+
+from pydantic import Field
+
+from optimiser import nutrition
+from optimiser.cafe import Cafe
+from optimiser.plan import Breach, Plan
+from optimiser.rules.base import Rows, Rule, sold_dishes
+from optimiser.rules.variety import cap_groups, grouped
+from optimiser.rules.words import COURSE, counted, course_faults, dish_word, on, row_key
+from optimiser.week import open_dates
+
+
+class ColoursDaily(Rule):
+    """The cabinet shows many colours.
+
+    For each open day t, with seen[c,t] between 0 and 1 for each colour c:
+        seen[c,t] ≤ Σ_{r that shows c} shown[r,t]   (always hard: what seen means)
+        Σ_c seen[c,t] ≥ colours
+    Kept: red, green and white on Monday, 3 colours. Broken by 1: red and green.
+    """
+
+    kind: Literal["colours_daily"] = "colours_daily"
+    title: ClassVar[str] = "Colours a day"
+    unit: ClassVar[str] = "missing colour"
+
+    course: str | None = Field(default=None, description=COURSE)
+    colours: int = Field(
+        default=5, ge=1, le=20, description="different colours in the cabinet each day, at least"
+    )
+
+    def describe(self, cafe: Cafe) -> str:
+        colours = counted(self.colours, "different colour")
+        if self.course is None:
+            return f"The cabinet shows at least {colours} each day."
+        return f"The {dish_word(self.course, 2)} show at least {colours} each day."
+
+    def faults(self, cafe: Cafe) -> list[str]:
+        if found := course_faults(cafe, self.course):
+            return found
+        book = {
+            colour
+            for dish in sold_dishes(cafe, self.course)
+            for colour in nutrition.colours(cafe, dish.id)
+        }
+        if len(book) >= self.colours:
+            return []
+        have = ", ".join(sorted(book)) or "no colour"
+        return [f"{self.colours} colours are asked for, but all dishes together show {have}"]
+
+    def add_to(self, model: Rows) -> None:
+        cafe = model.week.cafe
+        showing = grouped(
+            (colour, dish.id)
+            for dish in sold_dishes(cafe, self.course)
+            for colour in nutrition.colours(cafe, dish.id)
+        )
+        for day in model.week.open_dates:
+            total = []
+            for colour, dishes in showing.items():
+                key = row_key(colour, day)
+                seen = model.continuous(f"seen__{key}", 0, 1)
+                shown = [(v, -k) for dish in dishes for v, k in model.shown(dish, day)]
+                model.define(self, key, [(seen, 1), *shown], 0)
+                total.append((seen, 1.0))
+            model.at_least(self, row_key("colours", day), total, self.colours)
+
+    def check(self, plan: Plan, cafe: Cafe) -> list[Breach]:
+        breaches = []
+        for day in open_dates(cafe, plan.week, plan.days):
+            seen: set[str] = set()
+            for dish in plan.dishes_on(day, self.course):
+                seen.update(nutrition.colours(cafe, dish))
+            if (short := self.colours - len(seen)) > 0:
+                have = ", ".join(sorted(seen)) or "no colour"
+                breaches.append(self.breach(f"{on(day)} shows {have}: {short} short", short, day))
+        return breaches
+
+
+class MainColourCap(Rule):
+    """Dishes of one course do not all look alike.
+
+    For each main colour c and open day t:
+        Σ_{r of the course with main colour c} shown[r,t] ≤ dishes
+    Kept: two green salads on Monday, cap 2. Broken by 1: three green salads.
+    """
+
+    kind: Literal["main_colour_cap"] = "main_colour_cap"
+    title: ClassVar[str] = "Dishes a day with one main colour"
+    unit: ClassVar[str] = "showing"
+
+    course: str | None = Field(default="salad", description=COURSE)
+    dishes: int = Field(
+        default=2, ge=1, le=50, description="dishes a day with the same main colour, at most"
+    )
+
+    def describe(self, cafe: Cafe) -> str:
+        some = f"{self.dishes} {dish_word(self.course, self.dishes)}"
+        return f"At most {some} a day have the same main colour."
+
+    def faults(self, cafe: Cafe) -> list[str]:
+        return course_faults(cafe, self.course)
+
+    def add_to(self, model: Rows) -> None:
+        cafe = model.week.cafe
+        mains = {d.id: nutrition.main_colour(cafe, d.id) for d in sold_dishes(cafe, self.course)}
+        cap_groups(model, self, mains, self.dishes)
+
+    def check(self, plan: Plan, cafe: Cafe) -> list[Breach]:
+        breaches = []
+        for day in open_dates(cafe, plan.week, plan.days):
+            counts: dict[str, int] = {}
+            for dish in plan.dishes_on(day, self.course):
+                main = nutrition.main_colour(cafe, dish)
+                if main is not None:
+                    counts[main] = counts.get(main, 0) + 1
+            for colour, count in counts.items():
+                if (over := count - self.dishes) > 0:
+                    text = f"{count} dishes are mainly {colour} on {on(day)}, {over} too many"
+                    breaches.append(self.breach(text, over, day))
+        return breaches

@@ -1,0 +1,145 @@
+"""Rules that keep the cabinet from repeating itself."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
+from datetime import timedelta
+from typing import ClassVar, Literal
+
+from pydantic import Field
+
+from optimiser import nutrition
+from optimiser.cafe import Cafe
+from optimiser.plan import Breach, Plan
+from optimiser.rules.base import Rows, Rule, sold_dishes
+from optimiser.rules.words import (
+    COURSE,
+    counted,
+    course_faults,
+    dish_word,
+    on,
+    row_key,
+)
+from optimiser.week import open_dates
+
+
+class WeeklyCap(Rule):
+    """A dish is in the cabinet on a few days of a week only.
+
+    For each dish r and each seven days V counted from the first of the plan:
+        Σ_{t ∈ V} shown[r,t] ≤ days
+    Kept: lentils on two days, cap 2. Broken by 1: on three days.
+    """
+
+    kind: Literal["weekly_cap"] = "weekly_cap"
+    title: ClassVar[str] = "Days a week for one dish"
+    unit: ClassVar[str] = "showing"
+
+    course: str | None = Field(default=None, description=COURSE)
+    days: int = Field(
+        default=2, ge=1, le=7, description="days a week on which one dish is shown, at most"
+    )
+
+    def describe(self, cafe: Cafe) -> str:
+        often = counted(self.days, "day")
+        return f"No {dish_word(self.course)} is in the cabinet on more than {often} of a week."
+
+    def faults(self, cafe: Cafe) -> list[str]:
+        return course_faults(cafe, self.course)
+
+    def add_to(self, model: Rows) -> None:
+        start = model.week.start
+        for first in range(0, model.week.days, 7):
+            span = range(first, first + 7)
+            days = [day for day in model.week.open_dates if (day - start).days in span]
+            if len(days) <= self.days:
+                continue
+            for dish in sold_dishes(model.week.cafe, self.course):
+                terms = [term for day in days for term in model.shown(dish.id, day)]
+                model.at_most(self, row_key(dish.id, days[0]), terms, self.days)
+
+    def check(self, plan: Plan, cafe: Cafe) -> list[Breach]:
+        counts = Counter(
+            (row.dish, (row.date - plan.week).days // 7)
+            for row in plan.shown
+            if self.course in (None, row.course)
+        )
+        return [
+            self.breach(
+                f"{cafe.name_of(dish)} is shown on {counted(count, 'day')} of the week from "
+                f"{on(plan.week + timedelta(days=7 * number))}, {count - self.days} too many",
+                count - self.days,
+                plan.week + timedelta(days=7 * number),
+                dish,
+            )
+            for (dish, number), count in counts.items()
+            if count > self.days
+        ]
+
+
+class HeroDaily(Rule):
+    """Dishes of one day are not all built on the same main ingredient.
+
+    For each main ingredient h and open day t:
+        Σ_{r with hero h} shown[r,t] ≤ dishes
+    Kept: two pumpkin dishes on Monday, cap 2. Broken by 1: three of them.
+    """
+
+    kind: Literal["hero_daily"] = "hero_daily"
+    title: ClassVar[str] = "Dishes a day with one main ingredient"
+    unit: ClassVar[str] = "showing"
+
+    course: str | None = Field(default=None, description=COURSE)
+    dishes: int = Field(
+        default=2, ge=1, le=50, description="dishes a day with the same main ingredient, at most"
+    )
+
+    def describe(self, cafe: Cafe) -> str:
+        some = f"{self.dishes} {dish_word(self.course, self.dishes)}"
+        return f"At most {some} a day share a main ingredient."
+
+    def faults(self, cafe: Cafe) -> list[str]:
+        return course_faults(cafe, self.course)
+
+    def add_to(self, model: Rows) -> None:
+        cafe = model.week.cafe
+        heroes = {d.id: nutrition.hero(cafe, d.id) for d in sold_dishes(cafe, self.course)}
+        cap_groups(model, self, heroes, self.dishes)
+
+    def check(self, plan: Plan, cafe: Cafe) -> list[Breach]:
+        return [
+            self.breach(
+                f"{cafe.name_of(hero)} is the main ingredient of {len(dishes)} dishes on "
+                f"{on(day)} ({', '.join(dishes)}), {len(dishes) - self.dishes} too many",
+                len(dishes) - self.dishes,
+                day,
+                hero,
+            )
+            for day in open_dates(cafe, plan.week, plan.days)
+            for hero, dishes in grouped(
+                (nutrition.hero(cafe, dish), cafe.name_of(dish))
+                for dish in plan.dishes_on(day, self.course)
+            ).items()
+            if len(dishes) > self.dishes
+        ]
+
+
+def cap_groups(model: Rows, rule: Rule, group_of: Mapping[str, str | None], most: int) -> None:
+    """Row per group and day: dishes shown of the group ≤ most, where more are possible."""
+    members = grouped((group, dish) for dish, group in group_of.items())
+    for group, dishes in members.items():
+        if len(dishes) <= most:
+            continue
+        for day in model.week.open_dates:
+            terms = [term for dish in dishes for term in model.shown(dish, day)]
+            model.at_most(rule, row_key(group, day), terms, most)
+
+
+def grouped(pairs: Iterable[tuple[str | None, str]]) -> dict[str, list[str]]:
+    """Second members by first, in order; those without a first are left out."""
+    groups: dict[str, list[str]] = defaultdict(list)
+    for group, member in pairs:
+        if group is not None:
+            groups[group].append(member)
+    return groups
