@@ -14,7 +14,10 @@ from optimiser.table_faults import Findings
 from optimiser.table_rows import read_text
 from optimiser.table_schema import SETTINGS_FILE
 
-MAX_BYTES = 200_000
+MAX_BYTES = 100_000
+MAX_LINE = 1000
+"""A dotted key costs tomllib memory by the square of its length."""
+
 MAX_DEPTH = 8
 
 _NOT_A_NUMBER = Decimal("NaN")
@@ -25,6 +28,11 @@ def load_toml(folder: Path, findings: Findings) -> dict[str, Any] | None:
     text = read_text(folder / SETTINGS_FILE, findings, MAX_BYTES)
     if text is None:
         return None
+    for row, line in enumerate(text.split("\n"), 1):
+        if len(line) > MAX_LINE:
+            message = f"a line of more than {MAX_LINE} characters; break it"
+            findings.fault(SETTINGS_FILE, row, f"character {MAX_LINE + 1}", line, message)
+            return None
     try:
         tamed: dict[str, Any] = _tamed(tomllib.loads(text, parse_float=_exact))
         return tamed
@@ -34,7 +42,7 @@ def load_toml(folder: Path, findings: Findings) -> dict[str, Any] | None:
         place = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
         message = re.sub(r"\s*\(at .*?\)$", "", str(error))
         row, column = (int(place[1]), f"character {place[2]}") if place else (None, None)
-        lines = text.splitlines()
+        lines = text.split("\n")
         value = lines[row - 1].strip() if row and row <= len(lines) else ""
         findings.fault(SETTINGS_FILE, row, column, value, f"not valid TOML: {message}; mend it")
     return None

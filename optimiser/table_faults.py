@@ -10,8 +10,8 @@ SHOWN_CHARACTERS = 60
 BLANK = "(blank)"
 NAMES_IN_A_NOTE = 12
 
-MATCH_LOOKUPS = 100
-MATCH_AMONG = 5000
+MATCH_LOOKUPS = 60
+MATCH_AMONG = 2500
 """Limits on the search for nearest matches, which is slow in a hostile folder."""
 
 

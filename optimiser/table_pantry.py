@@ -54,7 +54,7 @@ def _life(findings: Findings, row: Row, column: str, form: Form) -> int:
     """Days of a life; blank is one day, and no limit only for dry goods."""
     if row.is_blank(column):
         dry = form is Form.DRY
-        taken = "no limit (dry goods)" if dry else "1 day"
+        taken = "no limit of its own (dry goods)" if dry else "1 day"
         findings.note(f"ingredients.csv: {column} blank, taken as {taken}", row.get("ingredient"))
         return NO_LIMIT_DAYS if dry else 1
     days: int = row.get(column, 1)

@@ -100,7 +100,8 @@ def _portion_g(table: Table, row: Row, courses: dict[str, Course]) -> float:
             sentence = "dishes.csv: portion_g blank, taken from the course"
             table.findings.note(sentence, row.get("dish"))
             return course.portion_g
-        table.fault(row, "portion_g", "must not be blank without a course to take it from; add it")
+        if row.get("course") == COMPONENT:
+            table.fault(row, "portion_g", "must not be blank for a component; add it")
     grams: float = row.get("portion_g", 1.0)
     return grams
 
