@@ -41,10 +41,11 @@ def load_toml(folder: Path, findings: Findings) -> dict[str, Any] | None:
     except ValueError as error:
         place = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
         message = re.sub(r"\s*\(at .*?\)$", "", str(error))
-        row, column = (int(place[1]), f"character {place[2]}") if place else (None, None)
+        line = int(place[1]) if place else None
+        column = f"character {place[2]}" if place else None
         lines = text.split("\n")
-        value = lines[row - 1].strip() if row and row <= len(lines) else ""
-        findings.fault(SETTINGS_FILE, row, column, value, f"not valid TOML: {message}; mend it")
+        value = lines[line - 1].strip() if line and line <= len(lines) else ""
+        findings.fault(SETTINGS_FILE, line, column, value, f"not valid TOML: {message}; mend it")
     return None
 
 
