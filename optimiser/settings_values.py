@@ -28,10 +28,11 @@ def load_toml(folder: Path, findings: Findings) -> dict[str, Any] | None:
     text = read_text(folder / SETTINGS_FILE, findings, MAX_BYTES)
     if text is None:
         return None
-    for row, line in enumerate(text.split("\n"), 1):
-        if len(line) > MAX_LINE:
+    lines = text.split("\n")
+    for number, content in enumerate(lines, 1):
+        if len(content) > MAX_LINE:
             message = f"a line of more than {MAX_LINE} characters; break it"
-            findings.fault(SETTINGS_FILE, row, f"character {MAX_LINE + 1}", line, message)
+            findings.fault(SETTINGS_FILE, number, f"character {MAX_LINE + 1}", content, message)
             return None
     try:
         tamed: dict[str, Any] = _tamed(tomllib.loads(text, parse_float=_exact))
@@ -43,7 +44,6 @@ def load_toml(folder: Path, findings: Findings) -> dict[str, Any] | None:
         message = re.sub(r"\s*\(at .*?\)$", "", str(error))
         line = int(place[1]) if place else None
         column = f"character {place[2]}" if place else None
-        lines = text.split("\n")
         value = lines[line - 1].strip() if line and line <= len(lines) else ""
         findings.fault(SETTINGS_FILE, line, column, value, f"not valid TOML: {message}; mend it")
     return None
