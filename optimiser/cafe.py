@@ -19,6 +19,9 @@ WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 COMPONENT = "component"
 """The course of a dish that is never sold, only cooked for other dishes."""
 
+LASTING_DAYS = 14
+"""Loose things that keep at least this long keep most of their value for next week."""
+
 NO_LIMIT_DAYS = 10_000
 """A life so long that no plan reaches its end."""
 
@@ -261,14 +264,16 @@ class Kitchen(Fact):
 class Money(Fact):
     """What a chef may argue with: the weights of the objective.
 
-    Left values are percent of the ingredient's cost today. Opened and cooked
-    things left over are worth nothing.
+    Left values are percent of the ingredient's cost today: `lasting` for loose
+    things that keep LASTING_DAYS or more (onions, roots), `loose` for other fresh
+    things. Opened pieces and cooked parts left over are worth nothing.
     """
 
     waste_cost_pct: float = Field(default=100.0, ge=0, le=1000)
     disposal_cents_per_kg: float = Field(default=20.0, ge=0, le=100_000)
     left_whole_pct: float = Field(default=80.0, ge=0, le=95)
     left_loose_pct: float = Field(default=30.0, ge=0, le=95)
+    left_lasting_pct: float = Field(default=70.0, ge=0, le=95)
     left_dry_pct: float = Field(default=95.0, ge=0, le=99)
     appeal_cents: float = Field(default=200.0, ge=0, le=100_000)
     extra_portion_steps: int = Field(default=0, ge=0, le=200)

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from optimiser.cafe import Form
+from optimiser.cafe import LASTING_DAYS, Form
 from optimiser.ground import Ground
 from optimiser.plan import Binned, Breach, Left, Plan
 from optimiser.replay import CRUMB_G, Shelved, close, sold_portions
@@ -121,6 +121,8 @@ class Recount:
             pct = money.left_dry_pct
         elif ingredient.form is Form.WHOLE:
             pct = money.left_whole_pct
+        elif ingredient.keeps_days >= LASTING_DAYS:
+            pct = money.left_lasting_pct
         return lot.grams * self.ground.cents_per_g(lot.item) * pct / 100
 
     def _compare(

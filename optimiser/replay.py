@@ -29,8 +29,8 @@ class Shelved:
     """A lot in the fridge. `grams` is what is there now, not what there was.
 
     `until` is the last day of use; `whole` lots have to be cut or opened first.
-    `worthless` lots, opened or cooked, have no value after the week (an opened bag
-    of dry goods keeps its value).
+    `worthless` lots, opened pieces or cooked, have no value after the week (an opened bag
+    of weighed goods keeps its value).
     `bought_cents` and `bought_g` are what was paid for a delivered lot.
     """
 
@@ -87,7 +87,6 @@ class Replay:
         for lot in cafe.stock:
             ingredient = cafe.ingredients.get(lot.item)
             form = ingredient.form if ingredient else None
-            dry = ingredient is not None and self.ground.charged_by_gram(ingredient)
             self.shelf[lot.id] = Shelved(
                 lot.id,
                 lot.item,
@@ -95,7 +94,7 @@ class Replay:
                 until=lot.use_by or date.max,
                 dated=lot.use_by is not None,
                 whole=form is Form.WHOLE and lot.state is State.WHOLE,
-                worthless=lot.state is not State.WHOLE and not dry,
+                worthless=lot.state is not State.WHOLE and form in (None, Form.WHOLE),
                 grams=lot.grams,
                 units=lot.units,
             )

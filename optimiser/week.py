@@ -5,15 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 from functools import cached_property
+from typing import TYPE_CHECKING
 
-from optimiser.cafe import NO_LIMIT_DAYS, Cafe, Form, Ingredient, Lot, Supplier
-from optimiser.rules.base import Rule
+from optimiser.cafe import LASTING_DAYS, NO_LIMIT_DAYS, Cafe, Form, Ingredient, Lot, Supplier
+
+if TYPE_CHECKING:
+    from optimiser.rules.base import Rule
 
 MAX_DAYS = 28
 """The longest horizon accepted."""
 
-DRY_KEEPS_DAYS = 28
-"""Dry goods that keep for less than this are planned like fresh ones."""
+DRY_KEEPS_DAYS = 40
+"""Dry goods that keep for less than this (a horizon and some closed days) are planned as fresh."""
 
 
 @dataclass(frozen=True)
@@ -116,6 +119,16 @@ def hold_days(cafe: Cafe, dish_id: str) -> int:
 def is_dry(ingredient: Ingredient) -> bool:
     """Whether the plan charges this by the gram used, not by the pack."""
     return ingredient.form is Form.DRY and ingredient.keeps_days >= DRY_KEEPS_DAYS
+
+
+def left_pct(cafe: Cafe, ingredient: Ingredient) -> float:
+    """Percent of its cost that an unopened thing is worth when left after the week."""
+    if is_dry(ingredient):
+        return cafe.money.left_dry_pct
+    if ingredient.form is Form.WHOLE:
+        return cafe.money.left_whole_pct
+    lasting = ingredient.keeps_days >= LASTING_DAYS
+    return cafe.money.left_lasting_pct if lasting else cafe.money.left_loose_pct
 
 
 def default_start(cafe: Cafe, today: date) -> date:

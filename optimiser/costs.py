@@ -1,0 +1,36 @@
+"""What a gram costs today: the cheapest offer, as purchased."""
+
+from __future__ import annotations
+
+from datetime import date
+from functools import cache
+
+from optimiser.cafe import Cafe
+
+
+class Costs:
+    """Unit costs on one day. Ingredients nobody sells cost nothing."""
+
+    def __init__(self, cafe: Cafe, day: date) -> None:
+        self._cafe, self._day = cafe, day
+        self.per_g = cache(self._per_g)
+
+    def _per_g(self, item: str) -> float:
+        """Cents per gram: of an ingredient as purchased, of a dish finished."""
+        dish = self._cafe.dishes.get(item)
+        if dish is not None:
+            return self.portion_cents(item) / dish.portion_g
+        prices = []
+        for offer in self._cafe.offers_of.get(item, ()):
+            price = offer.price_cents_on(self._day)
+            prices.append((offer.prices[0].price_cents if price is None else price) / offer.pack_g)
+        return min(prices, default=0.0)
+
+    def portion_cents(self, dish_id: str) -> float:
+        """Ingredients of one portion of a recipe as written, cents."""
+        dish = self._cafe.dishes[dish_id]
+        total = 0.0
+        for line in dish.lines:
+            grams = line.edible_g if line.item in self._cafe.dishes else line.purchased_g
+            total += grams * self.per_g(line.item)
+        return total / dish.portions

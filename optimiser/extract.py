@@ -1,0 +1,266 @@
+"""From solver values to a `Plan`: cooks, packs, opened pieces and the lots used."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from optimiser import demand
+from optimiser.accounts import Draft, Holding, settle
+from optimiser.allocate import Demand, Supply, allocate
+from optimiser.cafe import Form, State
+from optimiser.model import Model
+from optimiser.plan import Buy, Cook, Open, Plan, Shown, Use
+from optimiser.runs import Run, uses_per_portion
+from optimiser.week import delivered_use_by, hold_days, last_day, opened_use_by
+
+CRUMB_G = 0.001
+
+
+def extract(model: Model, values: Sequence[float]) -> Plan:
+    """Read a complete solution of the model; `values` are per column."""
+    draft = Draft()
+    _cooks(model, values, draft)
+    _buys(model, values, draft)
+    _holdings(model, draft)
+    _opens(model, values, draft)
+    _uses(model, draft)
+    return settle(model.week, draft)
+
+
+def _cooks(model: Model, values: Sequence[float], draft: Draft) -> None:
+    extra = {
+        key: round(values[column]) * model.cafe.dishes[key[0]].step_portions
+        for key, column in model.steps.items()
+        if round(values[column]) > 0
+    }
+    for run in model.runs:
+        if round(values[model.run_column[run.index]]) != 1:
+            continue
+        portions = run.portions + extra.pop((run.dish, run.cook_day), 0)
+        draft.cooks.append(
+            Cook(date=run.cook_day, dish=run.dish, portions=portions, shown=run.shown)
+        )
+        draft.shown += _showings(model, run)
+    for (dish, day), portions in extra.items():
+        draft.cooks.append(Cook(date=day, dish=dish, portions=portions))
+    order = {name: n for n, name in enumerate([*model.cafe.courses, "component"])}
+    draft.cooks.sort(key=lambda c: (c.date, order[model.cafe.dishes[c.dish].course], c.dish))
+    draft.shown.sort(key=lambda s: (s.date, order[s.course], s.dish))
+
+
+def _showings(model: Model, run: Run) -> list[Shown]:
+    """The run's portions shared over its days in proportion to expected guests."""
+    dish = model.cafe.dishes[run.dish]
+    wanted = [
+        demand.expected_sold(demand.of_dish(model.cafe, dish, [day]), math.inf)
+        for day in run.shown
+    ]
+    total, before, rows = sum(wanted) or 1.0, 0, []
+    for n, day in enumerate(run.shown):
+        upto = round(run.portions * sum(wanted[: n + 1]) / total)
+        if n == len(run.shown) - 1:
+            upto = run.portions
+        rows.append(
+            Shown(
+                date=day,
+                course=run.course,
+                dish=run.dish,
+                portions=upto - before,
+                cooked_on=run.cook_day,
+            )
+        )
+        before = upto
+    return rows
+
+
+def _buys(model: Model, values: Sequence[float], draft: Draft) -> None:
+    """Whole packs; grams of dry goods are rounded up, delivery by delivery.
+
+    What one delivery's last pack holds over could spare a later pack, but then
+    that later order might fall under the supplier's minimum: only spare packs
+    of orders that keep to it.
+    """
+    packs: dict[int, int] = {}
+    over: dict[int, float] = {}
+    by_van: dict[tuple[str, date], list[int]] = {}
+    for n, delivery in enumerate(model.purchases.deliveries):
+        by_van.setdefault((delivery.offer.supplier, delivery.day), []).append(n)
+    for (supplier_id, _), van in sorted(by_van.items(), key=lambda entry: entry[0][1]):
+        spared: dict[int, int] = {}
+        for n in van:
+            delivery, value = model.purchases.deliveries[n], values[_column(model, n)]
+            if not delivery.by_gram:
+                packs[n] = round(value)
+                continue
+            size = delivery.offer.pack_g
+            packs[n] = max(0, math.ceil((value - CRUMB_G) / size))
+            held = over.get(delivery.offer_index, 0.0)
+            spared[n] = max(0, math.ceil((value - held - CRUMB_G) / size))
+        trial = {n: spared.get(n, packs[n]) for n in van}
+        minimum = model.cafe.suppliers[supplier_id].minimum_order_cents
+        cost = sum(trial[n] * model.purchases.deliveries[n].price_cents for n in van)
+        if cost >= minimum or not cost:
+            packs.update(trial)
+        for n in spared:
+            delivery = model.purchases.deliveries[n]
+            held = over.get(delivery.offer_index, 0.0) + packs[n] * delivery.offer.pack_g
+            over[delivery.offer_index] = max(0.0, held - values[_column(model, n)])
+    for n, count in packs.items():
+        if count > 0:
+            draft.buys.append(_buy(model, n, count))
+    draft.buys.sort(key=lambda b: (b.deliver_on, b.supplier, b.ingredient))
+
+
+def _column(model: Model, n: int) -> int:
+    return model.purchases.deliveries[n].column
+
+
+def _buy(model: Model, n: int, count: int) -> Buy:
+    delivery = model.purchases.deliveries[n]
+    offer = delivery.offer
+    return Buy(
+        deliver_on=delivery.day,
+        supplier=offer.supplier,
+        ingredient=offer.ingredient,
+        packs=count,
+        pack_qty=offer.pack_qty,
+        pack_unit=offer.pack_unit,
+        cost_cents=count * delivery.price_cents,
+    )
+
+
+def _holdings(model: Model, draft: Draft) -> None:
+    """Everything there is to use: stock, deliveries, cooked parts."""
+    week, cafe = model.week, model.cafe
+    for lot in week.usable_stock:
+        draft.holdings.append(
+            Holding(
+                lot.id, lot.item, lot.grams, week.open_dates[0], last_day(lot.use_by), lot.state,
+                units=lot.units,
+            )
+        )
+    pack_g = {(o.ingredient, o.supplier, o.pack_qty, o.pack_unit): o for o in cafe.offers}
+    delivered: dict[tuple[date, str, str], Holding] = {}
+    for buy in draft.buys:
+        offer = pack_g[buy.ingredient, buy.supplier, buy.pack_qty, buy.pack_unit]
+        ingredient = cafe.ingredients[buy.ingredient]
+        key = (buy.deliver_on, buy.supplier, buy.ingredient)
+        if key not in delivered:
+            delivered[key] = Holding(
+                f"bought-{buy.deliver_on}-{buy.supplier}-{buy.ingredient}",
+                buy.ingredient,
+                0.0,
+                buy.deliver_on,
+                delivered_use_by(ingredient, buy.deliver_on),
+                State.WHOLE,
+            )
+        holding = delivered[key]
+        pieces = buy.packs * offer.pieces
+        whole = ingredient.form is Form.WHOLE
+        holding.grams += pieces * (ingredient.piece_g or 0) if whole else buy.packs * offer.pack_g
+        holding.units += pieces
+        holding.paid_cents += buy.cost_cents
+        holding.bought_g = holding.grams
+    draft.holdings += delivered.values()
+    for cook in draft.cooks:
+        sold = sum(
+            row.portions
+            for row in draft.shown
+            if row.dish == cook.dish and row.cooked_on == cook.date
+        )
+        if cook.portions > sold:
+            dish = cafe.dishes[cook.dish]
+            last = cook.date + timedelta(days=hold_days(cafe, cook.dish) - 1)
+            draft.holdings.append(
+                Holding(
+                    f"cooked-{cook.date}-{cook.dish}",
+                    cook.dish,
+                    (cook.portions - sold) * dish.portion_g,
+                    cook.date,
+                    last,
+                    State.COOKED,
+                )
+            )
+
+
+def _opens(model: Model, values: Sequence[float], draft: Draft) -> None:
+    """Pieces cut, from the lot the model named or from the lasting ones, stock first."""
+    for (item, lot_id, day), column in sorted(
+        model.cuts.items(), key=lambda entry: (entry[0][0], entry[0][2], entry[0][1])
+    ):
+        units = round(values[column])
+        while units > 0:
+            holding = _piece_lot(model, draft, item, lot_id, day)
+            if holding is None:
+                break
+            taken = min(units, holding.units)
+            _open(model, draft, holding, day, taken)
+            units -= taken
+
+
+def _piece_lot(
+    model: Model, draft: Draft, item: str, lot_id: str, day: date
+) -> Holding | None:
+    lots = [
+        h
+        for h in draft.holdings
+        if h.item == item and h.state is State.WHOLE and h.units > 0 and h.first <= day <= h.last
+    ]
+    if lot_id.startswith("bought_"):
+        lots = [h for h in lots if h.lot.startswith("bought") and f"{h.first:%m%d}" == lot_id[7:]]
+    elif lot_id:
+        lots = [h for h in lots if h.lot == lot_id]
+    else:
+        lots = [h for h in lots if h.last >= model.week.next_open]
+    lots.sort(key=lambda h: (h.lot.startswith("bought"), h.last, h.lot))
+    return lots[0] if lots else None
+
+
+def _open(model: Model, draft: Draft, holding: Holding, day: date, units: int) -> None:
+    ingredient = model.cafe.ingredients[holding.item]
+    grams = units * (ingredient.piece_g or 0.0)
+    holding.units -= units
+    holding.grams -= grams
+    draft.opens.append(Open(date=day, ingredient=holding.item, units=units, lot=holding.lot))
+    last = opened_use_by(ingredient, day, holding.last)
+    lot = f"opened-{day}-{holding.lot}"
+    draft.holdings.append(Holding(lot, holding.item, grams, day, last, State.OPENED))
+
+
+def _uses(model: Model, draft: Draft) -> None:
+    """Take every cook's grams from lots: stock before bought, first expired first."""
+    demands: dict[str, list[Demand]] = {}
+    for cook in draft.cooks:
+        dish = model.cafe.dishes[cook.dish]
+        last = cook.date + timedelta(days=hold_days(model.cafe, cook.dish) - 1)
+        until = last if cook.dish in model.components or not cook.shown else cook.shown[-1]
+        for item, grams in uses_per_portion(dish, model.cafe).items():
+            carries = item in model.cafe.dishes or dish.is_raw
+            need = Demand(
+                cook.dish, cook.date, until if carries else cook.date, grams * cook.portions
+            )
+            demands.setdefault(item, []).append(need)
+    for item in sorted({h.item for h in draft.holdings} | set(demands)):
+        _use_item(model, draft, item, demands.get(item, []))
+    draft.uses.sort(key=lambda u: (u.date, u.dish, u.item, u.lot))
+
+
+def _use_item(model: Model, draft: Draft, item: str, demands: list[Demand]) -> None:
+    lots = [h for h in draft.holdings if h.item == item and h.usable(model.cafe)]
+    lots.sort(key=lambda h: (h.lot.startswith("bought"), h.last, h.lot))
+    supplies = [Supply(h.lot, h.first, h.last, h.grams) for h in lots]
+    flow = allocate(supplies, demands, model.week.next_open)
+    for (s, d), grams in sorted(flow.items()):
+        grams = round(grams, 4)
+        lots[s].grams -= grams
+        draft.uses.append(
+            Use(
+                date=demands[d].day,
+                dish=demands[d].dish,
+                item=item,
+                grams=grams,
+                lot=lots[s].lot,
+            )
+        )

@@ -1,0 +1,132 @@
+"""A linear model with integers, as plain lists, and its translation to PuLP.
+
+Columns are numbered; sums are lists of (column, coefficient). Everything that
+depends on the version of PuLP stands here (3.3 on Python 3.11, 4 from 3.12 on).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import pulp
+
+Terms = list[tuple[int, float]]
+
+
+@dataclass
+class Row:
+    """low <= terms <= high; None is no limit on that side. Columns are distinct."""
+
+    name: str
+    terms: dict[int, float]
+    low: float | None
+    high: float | None
+
+
+@dataclass
+class Lp:
+    """Maximise `constant` + sum of gain[j] x column j, subject to rows."""
+
+    names: list[str] = field(default_factory=list)
+    low: list[float] = field(default_factory=list)
+    high: list[float | None] = field(default_factory=list)
+    integer: list[bool] = field(default_factory=list)
+    gain: list[float] = field(default_factory=list)
+    rows: list[Row] = field(default_factory=list)
+    constant: float = 0.0
+    _taken: set[str] = field(default_factory=set)
+
+    def column(
+        self, name: str, low: float = 0.0, high: float | None = None, integer: bool = False
+    ) -> int:
+        """A new column. Raises ValueError on a name used before (it would crash a solver)."""
+        self._claim("c:" + name)
+        self.names.append(name)
+        self.low.append(low)
+        self.high.append(high)
+        self.integer.append(integer)
+        self.gain.append(0.0)
+        return len(self.names) - 1
+
+    def row(
+        self, name: str, terms: Terms, low: float | None = None, high: float | None = None
+    ) -> None:
+        """A new row. Empty rows are kept when they cannot hold, dropped when they can."""
+        self._claim("r:" + name)
+        merged = merge(terms)
+        if not merged and (low or 0.0) <= 1e-9 and (high is None or high >= -1e-9):
+            return
+        self.rows.append(Row(name, merged, low, high))
+
+    def earn(self, terms: Terms, constant: float = 0.0) -> None:
+        """Add to the objective."""
+        for column, coefficient in terms:
+            self.gain[column] += coefficient
+        self.constant += constant
+
+    def value(self, values: Any) -> float:
+        """The objective at the given column values."""
+        return self.constant + sum(g * values[j] for j, g in enumerate(self.gain) if g)
+
+    def _claim(self, name: str) -> None:
+        if name in self._taken:
+            raise ValueError(f"two parts of the model are both called {name[2:]}")
+        self._taken.add(name)
+
+
+def merge(terms: Terms) -> dict[int, float]:
+    """Add up repeated columns and drop zeros."""
+    merged: dict[int, float] = {}
+    for column, coefficient in terms:
+        merged[column] = merged.get(column, 0.0) + coefficient
+    return {column: c for column, c in merged.items() if c}
+
+
+def scaled(terms: Terms, factor: float) -> Terms:
+    """factor x terms."""
+    return [(column, factor * coefficient) for column, coefficient in terms]
+
+
+def to_pulp(lp: Lp) -> tuple[pulp.LpProblem, list[Any]]:
+    """The PuLP problem (minimise minus the margin, without constant) and its variables.
+
+    PuLP's two versions treat maximisation and constants differently; a
+    minimisation without constant means the same to both.
+    """
+    problem = pulp.LpProblem("week", pulp.LpMinimize)
+    variables = [
+        problem.add_variable(name, low, high, "Integer" if whole else "Continuous")
+        for name, low, high, whole in zip(lp.names, lp.low, lp.high, lp.integer, strict=True)
+    ]
+    problem.setObjective(_affine([(variables[j], -g) for j, g in enumerate(lp.gain) if g]))
+    for row in lp.rows:
+        terms = [(variables[j], c) for j, c in row.terms.items()]
+        if row.low is not None and row.low == row.high:
+            problem.addConstraint(_affine(terms) == row.low, row.name)
+            continue
+        if row.high is not None:
+            problem.addConstraint(_affine(terms) <= row.high, row.name)
+        if row.low is not None:
+            name = row.name if row.high is None else row.name + "__low"
+            problem.addConstraint(_affine(terms) >= row.low, name)
+    return problem, variables
+
+
+def to_highs(lp: Lp, **options: Any) -> tuple[Any, list[int]]:
+    """A HiGHS object holding the model, and the HiGHS column of each of ours.
+
+    PuLP hands over only columns that occur somewhere; the others get -1.
+    """
+    problem, variables = to_pulp(lp)
+    solver = pulp.HiGHS(msg=False, log_to_console=False, **options)
+    solver.createAndConfigureSolver(problem)
+    solver.buildSolverModel(problem)
+    handed_over = getattr(problem, "exported_variables", problem.variables)()
+    place = {variable.name: j for j, variable in enumerate(handed_over)}
+    return problem.solverModel, [place.get(variable.name, -1) for variable in variables]
+
+
+def _affine(terms: list[tuple[Any, float]]) -> Any:
+    build = getattr(pulp.LpAffineExpression, "from_list", pulp.LpAffineExpression)
+    return build(terms)

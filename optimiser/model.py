@@ -1,0 +1,218 @@
+"""The week as a mixed-integer model.
+
+Columns
+    run__<dish>__<cook day>_<first>_<last>__<portions>   1: this run takes place
+    extra__<dish>__<day>     1: a cook of component portions only
+    steps__<dish>__<day>     whole steps of component portions cooked
+    packs__<offer>__<day>    whole packs of a fresh or whole thing delivered
+    grams__<offer>__<day>    grams of a dry thing delivered, charged by use
+    order__<supplier>__<day> 1: the supplier's van comes
+    cut__<item>__<day>       whole pieces cut or opened
+Always true: slots filled, a dish at most once a day, stock and lives
+(`stock_rows`). House rules come through the `Rows` protocol of `rules.base`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, timedelta
+
+from optimiser.cafe import Ingredient
+from optimiser.costs import Costs
+from optimiser.cover_rows import Need
+from optimiser.lp import Lp, Terms
+from optimiser.objective import add_objective
+from optimiser.purchase_rows import Purchases
+from optimiser.rules.base import Rule
+from optimiser.runs import Run, cook_runs, uses_per_portion
+from optimiser.stock_rows import Ledger, add_stock
+from optimiser.week import Week, hold_days, left_pct
+
+
+class Model:
+    """All columns and rows of one week. Implements `rules.base.Rows`."""
+
+    def __init__(self, week: Week) -> None:
+        self.week, self.cafe, self.lp = week, week.cafe, Lp()
+        self.costs = Costs(week.cafe, week.planned_on)
+        self.runs: tuple[Run, ...] = cook_runs(week)
+        self.cuts: dict[tuple[str, str, date], int] = {}
+        self.pooled: dict[str, tuple[tuple[object, ...], Terms]] = {}
+        self.breach_cents: Terms = []
+        self.breach_columns: dict[tuple[str, str], int] = {}
+        self.run_column = {run.index: self.lp.column(run.name, 0, 1, True) for run in self.runs}
+        self._shown: dict[tuple[str, date], Terms] = {}
+        self._cooked: dict[tuple[str, date], list[Run]] = {}
+        self._index_runs()
+        self.components = sorted(
+            {l.item for d in self.cafe.dishes.values() for l in d.lines} & set(self.cafe.dishes)
+        )
+        self.extra: dict[tuple[str, date], int] = {}
+        self.steps: dict[tuple[str, date], int] = {}
+        self._add_component_cooks()
+        self.needs: dict[str, dict[Need, Terms]] = {}
+        self._collect_needs()
+        self.purchases = Purchases(self)
+        self._fill_slots()
+        self.ledger: Ledger = add_stock(self)
+        self._asked_lots: dict[str, Terms] = {}
+        for number, rule in enumerate(week.rules):
+            self._prefix = f"r{number}_{rule.kind}"
+            rule.add_to(self)
+        add_objective(self)
+
+    # -- building ---------------------------------------------------------
+
+    def _index_runs(self) -> None:
+        for run in self.runs:
+            column = self.run_column[run.index]
+            self._cooked.setdefault((run.dish, run.cook_day), []).append(run)
+            for day in run.shown:
+                self._shown.setdefault((run.dish, day), []).append((column, 1.0))
+
+    def _fill_slots(self) -> None:
+        """Σ shown of a course = its slots; Σ shown of a dish <= 1; one cook a dish and day."""
+        for day in self.week.open_dates:
+            for name, course in self.cafe.courses.items():
+                terms = [
+                    term
+                    for dish in self.cafe.dishes.values()
+                    if dish.course == name
+                    for term in self.shown(dish.id, day)
+                ]
+                self.lp.row(f"slots__{name}__{day:%m%d}", terms, course.slots, course.slots)
+        for (dish_id, day), terms in self._shown.items():
+            self.lp.row(f"once__{dish_id}__{day:%m%d}", terms, high=1.0)
+        for (dish_id, day), runs in self._cooked.items():
+            if dish_id not in self.components:
+                terms = self.run_terms((run, 1.0) for run in runs)
+                self.lp.row(f"one_cook__{dish_id}__{day:%m%d}", terms, high=1.0)
+
+    def _add_component_cooks(self) -> None:
+        """Extra steps of a part, alone (at least its smallest cook) or on top of a sale."""
+        for dish_id in self.components:
+            dish = self.cafe.dishes[dish_id]
+            most = dish.max_portions // dish.step_portions
+            for day in self.week.open_dates:
+                tag = f"{dish_id}__{day:%m%d}"
+                extra = self.lp.column(f"extra__{tag}", 0, 1, True)
+                steps = self.lp.column(f"steps__{tag}", 0, most, True)
+                self.extra[dish_id, day], self.steps[dish_id, day] = extra, steps
+                runs = self._cooked.get((dish_id, day), [])
+                sale = self.run_terms((run, 1.0) for run in runs)
+                sold = self.run_terms((run, float(run.portions)) for run in runs)
+                portions: Terms = [(steps, float(dish.step_portions))]
+                self.lp.row(f"one_cook__{tag}", [(extra, 1.0), *sale], high=1.0)
+                self.lp.row(f"least__{tag}", [*portions, (extra, -dish.min_portions)], low=0.0)
+                self.lp.row(f"some__{tag}", [(steps, 1.0), (extra, -1.0)], low=0.0)
+                on = [(column, -float(most)) for column, _ in [(extra, 1.0), *sale]]
+                self.lp.row(f"only_if__{tag}", [(steps, 1.0), *on], high=0.0)
+                self.lp.row(f"most__{tag}", [*portions, *sold], high=float(dish.max_portions))
+
+    def _collect_needs(self) -> None:
+        for run in self.runs:
+            column = self.run_column[run.index]
+            until = run.shown[-1]
+            if run.dish in self.components:
+                until = run.cook_day + timedelta(days=hold_days(self.cafe, run.dish) - 1)
+            for item, grams in run.uses_g.items():
+                need = self._need(run.dish, item, run.cook_day, until)
+                self.needs.setdefault(item, {}).setdefault(need, []).append((column, grams))
+        for (dish_id, day), steps in self.steps.items():
+            dish = self.cafe.dishes[dish_id]
+            until = day + timedelta(days=hold_days(self.cafe, dish_id) - 1)
+            for item, grams in uses_per_portion(dish, self.cafe).items():
+                need = self._need(dish_id, item, day, until)
+                term = (steps, grams * dish.step_portions)
+                self.needs.setdefault(item, {}).setdefault(need, []).append(term)
+
+    def _need(self, dish_id: str, item: str, cook_day: date, until: date) -> Need:
+        """Cooked parts stay good as long as the dish is shown; so do all parts of raw dishes."""
+        carries = item in self.cafe.dishes or self.cafe.dishes[dish_id].is_raw
+        return (cook_day, until if carries else cook_day)
+
+    # -- what stock_rows and objective ask --------------------------------
+
+    def bought_g(self, item: str) -> dict[date, Terms]:
+        """Grams of an ingredient delivered by day."""
+        return self.purchases.grams.get(item, {})
+
+    def bought_pieces(self, item: str) -> dict[date, Terms]:
+        """Pieces of a whole ingredient delivered by day."""
+        return self.purchases.pieces.get(item, {})
+
+    def left_cents_per_g(self, ingredient: Ingredient) -> float:
+        """What a gram still good after the week counts for."""
+        return self.costs.per_g(ingredient.id) * left_pct(self.cafe, ingredient) / 100
+
+    def bin_cents_per_g(self, item: str) -> float:
+        """What binning a gram is charged."""
+        money = self.cafe.money
+        cost = self.costs.per_g(item) * money.waste_cost_pct / 100
+        return cost + money.disposal_cents_per_kg / 1000
+
+    def lumps(self) -> list[int]:
+        """Columns of whole packs and pieces, relaxed to find a first menu."""
+        packs = [d.column for d in self.purchases.deliveries if not d.by_gram]
+        return packs + list(self.cuts.values())
+
+    # -- the Rows protocol ------------------------------------------------
+
+    def run_terms(self, runs: Iterable[tuple[Run, float]]) -> Terms:
+        """Σ coefficient × run."""
+        return [(self.run_column[run.index], coefficient) for run, coefficient in runs]
+
+    def shown(self, dish: str, day: date) -> Terms:
+        """1 if the dish is in the cabinet that day."""
+        return self._shown.get((dish, day), [])
+
+    def batches(self, dish: str, day: date, per_cook: float, per_portion: float) -> Terms:
+        """per_cook × (a cook of component portions only) + per_portion × those portions."""
+        if (dish, day) not in self.steps:
+            return []
+        step = self.cafe.dishes[dish].step_portions
+        terms = [(self.extra[dish, day], per_cook), (self.steps[dish, day], per_portion * step)]
+        return [term for term in terms if term[1]]
+
+    def continuous(self, name: str, low: float, high: float | None) -> int:
+        """A helper column of a rule."""
+        return self.lp.column(f"{self._prefix}__{name}", low, high)
+
+    def used_from_stock(self, lot: str) -> Terms:
+        """Grams taken from a lot; lots that outlive the week share what is used of them."""
+        if lot in self._asked_lots:
+            return self._asked_lots[lot]
+        if lot not in self.pooled:
+            return self.ledger.drawn.get(lot, [])
+        lots, total = self.pooled[lot]
+        columns: Terms = []
+        for one in lots:
+            column = self.lp.column(f"used__{one.id}", 0, one.grams)  # type: ignore[attr-defined]
+            self._asked_lots[one.id] = [(column, 1.0)]  # type: ignore[attr-defined]
+            columns.append((column, 1.0))
+        self.lp.row(f"used__{lot}", columns + [(j, -c) for j, c in total], high=0.0)
+        return self._asked_lots[lot]
+
+    def spend(self, day: date | None = None, supplier: str | None = None) -> Terms:
+        """Cents of purchases, dry goods by the gram used."""
+        return self.purchases.spend(day, supplier)
+
+    def at_most(self, rule: Rule, key: str, terms: Terms, bound: float) -> None:
+        """terms <= bound, or priced per unit over."""
+        self.lp.row(f"{self._prefix}__{key}", terms + self._breach(rule, key), high=bound)
+
+    def at_least(self, rule: Rule, key: str, terms: Terms, bound: float) -> None:
+        """terms >= bound, or priced per unit short."""
+        over = [(column, -c) for column, c in self._breach(rule, key)]
+        self.lp.row(f"{self._prefix}__{key}", terms + over, low=bound)
+
+    def define(self, rule: Rule, key: str, terms: Terms, bound: float) -> None:
+        """terms <= bound, whatever the rule's price: it defines a helper column."""
+        self.lp.row(f"{self._prefix}__define__{key}", terms, high=bound)
+
+    def _breach(self, rule: Rule, key: str) -> Terms:
+        if rule.price_cents is None:
+            return []
+        column = self.lp.column(f"{self._prefix}__breach__{key}")
+        self.breach_cents.append((column, rule.price_cents))
+        return [(column, -1.0)]

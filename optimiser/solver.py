@@ -1,0 +1,155 @@
+"""HiGHS, held at arm's length: bounds, starts, limits, progress and stop.
+
+Traps this file keeps to itself: a time-out is reported as optimal by PuLP, so
+PuLP's status is never read; after a limit without a solution every value reads
+0.0; relative gaps mislead when takings and costs nearly cancel, so only gaps in
+money are asked for; `threads` is never varied (HiGHS would silently stop solving).
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import highspy
+import numpy as np
+
+from optimiser.lp import Lp, to_highs
+
+Values = list[float]
+CALLBACK = highspy.cb.HighsCallbackType
+PROVEN_CENTS = 0.5
+"""A gap below this is no gap: money comes in cents."""
+
+
+@dataclass(frozen=True)
+class Solved:
+    """What a solve knows: values and margin (None: no solution found), proven bound.
+
+    `bound` is an upper bound on the margin of the model as restricted when it was
+    solved; `infeasible` means proven to have no solution at all.
+    """
+
+    values: Values | None
+    margin: float | None
+    bound: float
+    infeasible: bool = False
+    nodes: int = 0
+
+    @property
+    def proven(self) -> bool:
+        """Whether the values are proven best, to the cent."""
+        return self.margin is not None and self.bound - self.margin <= 2 * PROVEN_CENTS
+
+
+@dataclass
+class Limits:
+    """When to stop. Nodes are the deterministic limit; seconds depend on the machine."""
+
+    seconds: float = math.inf
+    nodes: int | None = None
+    gap_cents: float = PROVEN_CENTS
+
+
+Watch = Callable[[float | None, float], None]
+"""Called with (best margin or None, bound) while a solve goes on."""
+
+
+class Solver:
+    """One HiGHS object for one model; restrictions come and go by column bounds."""
+
+    def __init__(self, lp: Lp, seed: int = 0, relax: Iterable[int] = ()) -> None:
+        """`relax` names integer columns that this solver may take in fractions."""
+        self.lp = lp
+        self._h, place = to_highs(lp, threads=1, random_seed=seed)
+        self._place = np.array(place, dtype=np.int32)
+        self._stop: threading.Event | None = None
+        self._watch: Watch | None = None
+        self._offered: np.ndarray | None = None
+        self._lock = threading.Lock()
+        for column in relax:
+            self._h.changeColIntegrality(int(self._place[column]), highspy.HighsVarType.kContinuous)
+        self._h.setOptionValue("mip_rel_gap", 0.0)
+        self._h.setCallback(self._callback, None)
+
+    def restrict(self, bounds: dict[int, tuple[float, float]]) -> None:
+        """Set the bounds of columns (those handed to HiGHS)."""
+        columns = [j for j in bounds if self._place[j] >= 0]
+        if columns:
+            self._h.changeColsBounds(
+                len(columns),
+                self._place[columns],
+                np.array([bounds[j][0] for j in columns], dtype=float),
+                np.array([bounds[j][1] for j in columns], dtype=float),
+            )
+
+    def offer(self, values: Values) -> None:
+        """Hand over a solution found elsewhere; taken up at the solver's next chance."""
+        with self._lock:
+            self._offered = self._packed(values)
+
+    def solve(
+        self,
+        limits: Limits,
+        start: Values | None = None,
+        stop: threading.Event | None = None,
+        watch: Watch | None = None,
+    ) -> Solved:
+        """Run HiGHS within limits, from a start if given."""
+        h = self._h
+        h.clearSolver()
+        h.setOptionValue("time_limit", min(limits.seconds, 1e9))
+        h.setOptionValue("mip_max_nodes", limits.nodes if limits.nodes is not None else 2**31 - 1)
+        h.setOptionValue("mip_abs_gap", limits.gap_cents)
+        if start is not None:
+            solution = highspy.HighsSolution()
+            solution.col_value = list(self._packed(start))
+            h.setSolution(solution)
+        self._stop, self._watch = stop, watch
+        h.startCallback(CALLBACK.kCallbackMipInterrupt)
+        h.startCallback(CALLBACK.kCallbackSimplexInterrupt)
+        if watch is not None:
+            h.startCallback(CALLBACK.kCallbackMipUserSolution)
+        h.run()
+        return self._read()
+
+    def _packed(self, values: Values) -> np.ndarray:
+        packed = np.zeros(self._h.getNumCol())
+        used = self._place >= 0
+        packed[self._place[used]] = np.array(values)[used]
+        return packed
+
+    def _read(self) -> Solved:
+        h, status = self._h, self._h.getModelStatus()
+        info = h.getInfo()
+        statuses = highspy.HighsModelStatus
+        if status in (statuses.kInfeasible, statuses.kUnboundedOrInfeasible):
+            return Solved(None, None, -math.inf, infeasible=True)
+        bound = self.lp.constant - info.mip_dual_bound
+        if not any(self.lp.integer):
+            bound = self.lp.constant - info.objective_function_value
+        found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+        if not found:
+            return Solved(None, None, bound, nodes=max(0, info.mip_node_count))
+        raw = np.array(h.getSolution().col_value)
+        values = np.array(self.lp.low, dtype=float)
+        used = self._place >= 0
+        values[used] = raw[self._place[used]]
+        margin = self.lp.constant - info.objective_function_value
+        return Solved(values.tolist(), margin, max(bound, margin), nodes=info.mip_node_count)
+
+    def _callback(self, kind: Any, _text: str, out: Any, data_in: Any, _user: Any) -> None:
+        if self._stop is not None and self._stop.is_set():
+            data_in.user_interrupt = True
+        if kind == CALLBACK.kCallbackMipUserSolution and self._offered is not None:
+            with self._lock:
+                offered, self._offered = self._offered, None
+            if offered is not None:
+                data_in.setSolution(offered)
+        if self._watch is not None and kind == CALLBACK.kCallbackMipInterrupt:
+            best = out.mip_primal_bound
+            margin = None if abs(best) > 1e15 else self.lp.constant - best
+            self._watch(margin, self.lp.constant - out.mip_dual_bound)
