@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 from optimiser.cafe import Form, Ingredient, Lot, State
 from optimiser.cover_rows import Cover, Need, Source
 from optimiser.lp import Terms, scaled
-from optimiser.week import delivered_use_by, hold_days, is_dry, last_day, opened_use_by
+from optimiser.week import delivered_use_by, hold_days, last_day, opened_use_by
 
 if TYPE_CHECKING:
     from optimiser.model import Model
@@ -80,7 +80,9 @@ def _weighed(
     """Loose and dry goods: grams from lots and deliveries to the days of use."""
     item, week = ingredient.id, model.week
     bought = model.bought_g(item)
-    lasting = all(delivered_use_by(ingredient, day) >= week.next_open for day in bought)
+    far = _far(model, needs)
+    between = any(week.next_open <= last_day(lot.use_by) < far for lot in lots)
+    lasting = not between and all(delivered_use_by(ingredient, day) >= far for day in bought)
     cover = Cover(item, FOREVER_DAYS if lasting else ingredient.keeps_days, dict(needs))
     for day, terms in bought.items():
         cover.supply(day, terms)
@@ -109,6 +111,12 @@ def _weighed(
         ledger.keep(keep, left)
         ledger.bin(lose, everything + scaled(cover.total_need(), -1.0), fixed)
     ledger.drawn.update(cover.drawn)
+
+
+def _far(model: Model, needs: dict[Need, Terms]) -> date:
+    """What is good until this day outlives the week and every need: a raw part cooked
+    late must stay good beyond the next open day."""
+    return max([model.week.next_open, *(until for _, until in needs)])
 
 
 def _left_need(model: Model, cover: Cover) -> Terms:
@@ -148,7 +156,8 @@ def _whole(
         Source(lot.id, week.open_dates[0], last_day(lot.use_by), lot.grams) for lot in opened
     ]
     cut: Terms = []
-    for lot_id, first, use_by, units_terms, units in _pieces(model, ingredient, lots):
+    far = _far(model, needs)
+    for lot_id, first, use_by, units_terms, units in _pieces(model, ingredient, lots, far):
         taken = _cut_from(model, cover, ingredient, (lot_id, first, use_by))
         cut += taken
         model.lp.row(f"pieces__{lot_id}__{item}", taken + scaled(units_terms, -1.0), high=units)
@@ -158,7 +167,7 @@ def _whole(
             ledger.keep(model.left_cents_per_g(ingredient), rest, units * size)
         else:
             ledger.bin(model.bin_cents_per_g(item), rest, units * size)
-    cut += _cut_from_lasting(model, ledger, cover, ingredient, lots)
+    cut += _cut_from_lasting(model, ledger, cover, ingredient, lots, far)
     if not needs:
         ledger.bin(model.bin_cents_per_g(item), [], 0.0)
     left = _left_need(model, cover)
@@ -173,17 +182,17 @@ def _whole(
 
 
 def _pieces(
-    model: Model, ingredient: Ingredient, lots: list[Lot]
+    model: Model, ingredient: Ingredient, lots: list[Lot], far: date
 ) -> list[tuple[str, date, date, Terms, float]]:
-    """Lots of whole pieces that may spoil before the next week: id, first, last day, units."""
+    """Lots of whole pieces that may spoil before `far`: id, first, last day, units."""
     week = model.week
     found: list[tuple[str, date, date, Terms, float]] = []
     for lot in lots:
-        if lot.state is not State.OPENED and last_day(lot.use_by) < week.next_open:
+        if lot.state is not State.OPENED and last_day(lot.use_by) < far:
             found.append((lot.id, week.open_dates[0], last_day(lot.use_by), [], lot.units))
     for day, terms in model.bought_pieces(ingredient.id).items():
         use_by = delivered_use_by(ingredient, day)
-        if use_by < week.next_open:
+        if use_by < far:
             found.append((f"bought_{day:%m%d}", day, use_by, terms, 0.0))
     return found
 
@@ -211,20 +220,25 @@ def _cut_from(
 
 
 def _cut_from_lasting(
-    model: Model, ledger: Ledger, cover: Cover, ingredient: Ingredient, lots: list[Lot]
+    model: Model,
+    ledger: Ledger,
+    cover: Cover,
+    ingredient: Ingredient,
+    lots: list[Lot],
+    far: date,
 ) -> Terms:
-    """Pieces cut from lots and deliveries that outlive the week: one running balance."""
+    """Pieces cut from lots and deliveries good until `far`: one running balance."""
     item, week, size = ingredient.id, model.week, ingredient.piece_g or 0.0
     kept = [
         lot
         for lot in lots
-        if lot.state is not State.OPENED and last_day(lot.use_by) >= week.next_open
+        if lot.state is not State.OPENED and last_day(lot.use_by) >= far
     ]
     units = float(sum(lot.units for lot in kept))
     bought = {
         day: terms
         for day, terms in model.bought_pieces(item).items()
-        if delivered_use_by(ingredient, day) >= week.next_open
+        if delivered_use_by(ingredient, day) >= far
     }
     taken: Terms = []
     arrived: Terms = []
