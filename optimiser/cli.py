@@ -1,0 +1,204 @@
+"""The command line: `optimiser check FOLDER`, `optimiser plan FOLDER`.
+
+Exit codes: 0 done (plan: a plan that the verifier passed); 1 no plan in the time
+or effort given, or one that the verifier turned down; 2 bad input, every fault on
+stderr; 3 the rules cannot all hold; 130 interrupted before there was anything to keep.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import os
+import sys
+from collections.abc import Callable, Sequence
+from datetime import date, time
+from pathlib import Path
+from typing import TypeVar
+
+from optimiser import table_cells as cells
+from optimiser.plan_command import BadInput, PlanRequest, plan_command
+from optimiser.rules import Rule
+from optimiser.rules.words import plain
+from optimiser.tables import Reading, TableFaults, read_folder
+from optimiser.week import MAX_DAYS
+
+BAD_INPUT, INTERRUPTED = 2, 130
+T = TypeVar("T")
+MOST_SECONDS = 24 * 3600.0
+MOST_ROUNDS = 1_000_000
+MOST_SEED = 2**31 - 1
+
+
+def run() -> None:
+    """Entry of the process. Exits with the code of `main`."""
+    _keep_stdout_to_ourselves()
+    code = main()
+    sys.stderr.flush()
+    if code == INTERRUPTED:
+        os._exit(code)  # a solver may still be at work in a thread
+    sys.exit(code)
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Do what the arguments say; the exit code. Usage errors raise SystemExit(2)."""
+    parser = _parser()
+    args = parser.parse_args(argv)
+    try:
+        if args.verb == "check":
+            return check_command(Path(args.folder))
+        if args.change_at_most is not None and args.earlier is None:
+            parser.error("--change-at-most needs --from PLAN.json: the plan to stay close to")
+        return plan_command(_request(args))
+    except TableFaults as found:
+        for fault in found.faults:
+            print(fault, file=sys.stderr)
+        return BAD_INPUT
+    except BadInput as problem:
+        print(problem, file=sys.stderr)
+        return BAD_INPUT
+    except BrokenPipeError:  # whoever read our output has seen enough
+        sys.stdout = open(os.devnull, "w")
+        return 0
+    except KeyboardInterrupt:
+        return INTERRUPTED
+
+
+def check_command(folder: Path) -> int:
+    """Read a folder and say what was read and what was defaulted. Raises TableFaults."""
+    reading = read_folder(folder)
+    print("\n".join(_what_was_read(reading)), flush=True)
+    return 0
+
+
+def _what_was_read(reading: Reading) -> list[str]:
+    cafe = reading.cafe
+    counts = {
+        "ingredients": len(cafe.ingredients),
+        "suppliers": len(cafe.suppliers),
+        "offers": len(cafe.offers),
+        "dishes": len(cafe.dishes),
+        "stock lots": len(cafe.stock),
+        "days of guests": len(cafe.covers),
+        "days of history": len({served.day for served in cafe.history}),
+        "rules": len(reading.rules),
+    }
+    lines = [f"{cafe.name}: no faults.", "Read: "]
+    lines[1] += ", ".join(f"{number} {what}" for what, number in counts.items()) + "."
+    if reading.rules:
+        lines += ["Rules:"] + [f"  {rule.describe(cafe)}{_price(rule)}" for rule in reading.rules]
+    lines.append("Taken by default:" if reading.notes else "Nothing was taken by default.")
+    return lines + [f"  {note}" for note in reading.notes]
+
+
+def _price(rule: Rule) -> str:
+    """What a breach costs, for rules that may be broken at a price."""
+    if rule.price_cents is None:
+        return ""
+    return f" (may be broken for {plain(rule.price_cents)} cents per {rule.unit})"
+
+
+def _request(args: argparse.Namespace) -> PlanRequest:
+    today, at = args.today or (None, None)
+    return PlanRequest(
+        folder=Path(args.folder),
+        out=Path(args.out),
+        week=args.week,
+        days=args.days,
+        today=today,
+        at=at,
+        seconds=args.seconds,
+        work=args.work,
+        seed=args.seed,
+        earlier=None if args.earlier is None else Path(args.earlier),
+        change_at_most=args.change_at_most,
+    )
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="optimiser",
+        allow_abbrev=False,
+        description="Choose a plant-based cafe's week of cabinet dishes.",
+    )
+    verbs = parser.add_subparsers(dest="verb", required=True, metavar="check|plan")
+    check = verbs.add_parser(
+        "check", allow_abbrev=False, help="list every fault of a cafe folder, or what was read"
+    )
+    check.add_argument("folder", metavar="FOLDER", help="the cafe's folder of tables")
+    plan = verbs.add_parser(
+        "plan",
+        allow_abbrev=False,
+        help="plan a week, print it and write it",
+        description="Ctrl-C keeps the best week found so far; a second one gives up.",
+    )
+    plan.add_argument("folder", metavar="FOLDER", help="the cafe's folder of tables")
+    _add_plan_options(plan)
+    return parser
+
+
+def _add_plan_options(plan: argparse.ArgumentParser) -> None:
+    add = plan.add_argument
+    day = _argument(cells.iso_date)
+    add("--week", metavar="YYYY-MM-DD", type=day, help="first day of the week to plan")
+    add("--days", metavar="N", type=_whole(1, MAX_DAYS), help="days to plan (7; 28 at most)")
+    add("--today", metavar="YYYY-MM-DD[THH:MM]", type=_argument(_moment),
+        help="when the plan is made and orders go out "
+        "(plan_ahead_days of cafe.toml before the week)")  # fmt: skip
+    add("--seconds", metavar="N", type=_argument(_seconds), default=30.0,
+        help="how long to search (30)")  # fmt: skip
+    add("--work", metavar="N", type=_whole(1, MOST_ROUNDS),
+        help="search so many rounds, whatever the time: same seed, same plan")  # fmt: skip
+    add("--seed", metavar="N", type=_whole(0, MOST_SEED), default=0, help="of the search (0)")
+    add("--out", metavar="DIR", default="plan_out", help="where to write it (plan_out)")
+    add("--from", metavar="PLAN.json", dest="earlier", help="start from an earlier plan's week")
+    add("--change-at-most", metavar="K", type=_whole(0, 100_000),
+        help="with --from: at most so many of its cooks may go or move")  # fmt: skip
+
+
+def _argument(parse: Callable[[str], T]) -> Callable[[str], T]:
+    """A parser whose ValueError becomes the message of a usage error."""
+
+    def parsed(text: str) -> T:
+        try:
+            return parse(text)
+        except ValueError as error:
+            raise argparse.ArgumentTypeError(f"{text!r}: {error}") from error
+
+    return parsed
+
+
+def _whole(low: int, high: int) -> Callable[[str], int]:
+    return _argument(cells.whole_number(low, high))
+
+
+def _seconds(text: str) -> float:
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = math.nan
+    if not 0 < seconds <= MOST_SECONDS:
+        raise ValueError(f"write a number of seconds above 0 and up to {MOST_SECONDS:.0f}")
+    return seconds
+
+
+def _moment(text: str) -> tuple[date, time | None]:
+    day, _, clock = text.partition("T")
+    return cells.iso_date(day), cells.clock(clock) if clock or text.endswith("T") else None
+
+
+def _keep_stdout_to_ourselves() -> None:
+    """Send what libraries print by themselves to nowhere, and keep stdout for us.
+
+    HiGHS prints a banner through C once per process, and C holds it back until the
+    process ends: so file descriptor 1 stays shut for good, and Python's own stdout
+    goes on through a copy of it.
+    """
+    if sys.stdout is None:
+        return
+    sys.stdout.flush()
+    ours = os.dup(1)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.close(nowhere)
+    sys.stdout = open(ours, "w", encoding=sys.stdout.encoding, errors="replace")

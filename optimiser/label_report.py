@@ -1,0 +1,92 @@
+"""Cabinet labels: what is in a dish, what nobody knows of it, how and until when to serve it.
+
+Nothing here says that a dish is free of anything: it says that no ingredient
+with it was used, and only when every label has been read.
+"""
+
+from __future__ import annotations
+
+from optimiser import nutrition
+from optimiser.cafe import Cafe
+from optimiser.plan import Cook, Plan
+from optimiser.report_base import Row, cook_use_by, listed, lot_lives
+
+LABEL_COLUMNS = (
+    "dish",
+    "name",
+    "course",
+    "cooked_on",
+    "use_by",
+    "shown_on",
+    "contains",
+    "labels_not_read",
+    "vegan",
+    "gluten",
+    "nuts",
+    "storage",
+    "caution",
+)
+UNKNOWN = "unknown"
+DIET_WORDS = {
+    "vegan": {"yes": "vegan ingredients", "no": "not vegan", "unknown": UNKNOWN},
+    "gluten_free": {"yes": "no gluten ingredients", "no": "contains gluten", "unknown": UNKNOWN},
+    "nut_free": {
+        "yes": "no nut or peanut ingredients",
+        "no": "contains nuts or peanuts",
+        "unknown": UNKNOWN,
+    },
+}
+HOT = "Keep hot at 60 °C or above."
+COLD = "Keep cold at 5 °C or below."
+STORAGE = {"hot": HOT, "cold": COLD}
+"""By `served_as`; temperatures of Standard 3.2.2."""
+
+CHECK_LABELS = "Check the product labels; local food-safety code decides."
+NOT_READ = "Allergens unknown: not every product label has been read."
+
+
+def label_rows(plan: Plan, cafe: Cafe) -> list[Row]:
+    """One label per cook that is shown, in the order of the cooks."""
+    return [_label(plan, cafe, cook) for cook in plan.cooks if cook.shown]
+
+
+def unread_dishes(plan: Plan, cafe: Cafe) -> dict[str, tuple[str, ...]]:
+    """Dishes shown of which some label is unread -> the names of those ingredients."""
+    found = {}
+    for dish in dict.fromkeys(row.dish for row in plan.shown):
+        unread = nutrition.allergens(cafe, dish).unknown_from
+        if unread:
+            found[dish] = tuple(cafe.name_of(item) for item in unread)
+    return found
+
+
+def _label(plan: Plan, cafe: Cafe, cook: Cook) -> Row:
+    dish = cafe.dishes[cook.dish]
+    label = nutrition.allergens(cafe, dish.id)
+    contains = [
+        f"{allergen} ({', '.join(cafe.name_of(item) for item in items)})"
+        for allergen, items in label.contains_from.items()
+    ]
+    unread = [cafe.name_of(item) for item in label.unknown_from]
+    if unread:
+        contains.append(f"{UNKNOWN} for {', '.join(unread)}")
+    use_by = cook_use_by(plan, cafe, lot_lives(plan, cafe), dish.id, cook.date)
+    return {
+        "dish": dish.id,
+        "name": dish.name,
+        "course": dish.course,
+        "cooked_on": cook.date,
+        "use_by": use_by,
+        "shown_on": listed(day.isoformat() for day in cook.shown),
+        "contains": listed(contains) or "none named on the labels",
+        "labels_not_read": listed(unread),
+        "vegan": _diet(cafe, dish.id, "vegan"),
+        "gluten": _diet(cafe, dish.id, "gluten_free"),
+        "nuts": _diet(cafe, dish.id, "nut_free"),
+        "storage": STORAGE.get(dish.served_as, f"{HOT} {COLD}"),
+        "caution": f"{NOT_READ} {CHECK_LABELS}" if unread else CHECK_LABELS,
+    }
+
+
+def _diet(cafe: Cafe, dish: str, diet: str) -> str:
+    return DIET_WORDS[diet][nutrition.diet(cafe, dish, diet)]

@@ -1,0 +1,192 @@
+"""`plan`: read, search, verify, write, print. Nothing is written but a verified plan."""
+
+from __future__ import annotations
+
+import sys
+import threading
+from dataclasses import dataclass
+from datetime import date, time, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pydantic import ValidationError
+from rich.console import Console
+
+from optimiser.background import in_background, stop_on_interrupt
+from optimiser.plan import Plan, read_plan
+from optimiser.report_base import day_text
+from optimiser.reports import file_names, files
+from optimiser.rules import default_rules
+from optimiser.tables import Reading, read_folder
+from optimiser.verify import ask_rules
+from optimiser.week import Week, default_start
+from optimiser.week_board import print_week
+from optimiser.write_out import refuse_unwritable, write_out
+
+if TYPE_CHECKING:
+    from optimiser.planner import Outcome
+
+DONE, NO_PLAN, BAD_INPUT, IMPOSSIBLE = 0, 1, 2, 3
+DEFAULT_DAYS = 7
+
+
+class BadInput(Exception):
+    """Something the person gave cannot be used; the message says what, and the mend."""
+
+
+@dataclass(frozen=True)
+class PlanRequest:
+    """What `plan` was asked. None: not said. `today` and `at`: when it is planned."""
+
+    folder: Path
+    out: Path
+    week: date | None = None
+    days: int | None = None
+    today: date | None = None
+    at: time | None = None
+    seconds: float = 30.0
+    work: int | None = None
+    seed: int = 0
+    earlier: Path | None = None
+    change_at_most: int | None = None
+
+
+def plan_command(request: PlanRequest) -> int:
+    """Plan as asked; the exit code. Raises TableFaults, BadInput, KeyboardInterrupt."""
+    reading = read_folder(request.folder)
+    earlier = None if request.earlier is None else _read_earlier(request.earlier)
+    week = _week(request, reading, earlier)
+    out = request.out.resolve()
+    try:
+        refuse_unwritable(out, file_names())
+    except OSError as error:
+        raise BadInput(f"--out {request.out}: {error}; name another directory") from error
+    if reading.notes:
+        count = len(reading.notes)
+        print(f"{count} notes on what was taken by default: see `check`.", file=sys.stderr)
+    outcome, stopped = _search(request, week, earlier)
+    if outcome.infeasible:
+        return _impossible(request, week)
+    if outcome.plan is None:
+        return _no_plan(outcome, stopped)
+    return _hand_over(request, week, outcome.plan, out)
+
+
+def _read_earlier(path: Path) -> Plan:
+    try:
+        return read_plan(path)
+    except ValidationError as error:
+        first = error.errors()[0]
+        place = ".".join(str(part) for part in first["loc"])
+        raise BadInput(
+            f"--from {path}: not a plan: {place}: {first['msg']}; make it again with `plan`"
+        ) from error
+    except (ValueError, RecursionError) as error:
+        raise BadInput(f"--from {path}: {error}") from error
+
+
+def _week(request: PlanRequest, reading: Reading, earlier: Plan | None) -> Week:
+    """The week asked for, else the earlier plan's, else the cafe's, else the next."""
+    cafe = reading.cafe
+    asked = request.week or (earlier.week if earlier else None)
+    start = asked or default_start(cafe, request.today or date.today())
+    days = request.days or (earlier.days if earlier else DEFAULT_DAYS)
+    if earlier is not None and earlier.week != start:
+        raise BadInput(
+            f"--from {request.earlier}: a plan of the week from {day_text(earlier.week)}, "
+            f"not from {day_text(start)}; leave --week out or give a plan of that week"
+        )
+    planned_on = request.today or start - timedelta(days=cafe.plan_ahead_days)
+    try:
+        return Week(
+            cafe=cafe,
+            rules=default_rules(cafe, reading.rules),
+            start=start,
+            planned_on=planned_on,
+            days=days,
+            planned_at=request.at,
+        )
+    except ValueError as error:
+        raise BadInput(f"the week from {day_text(start)}: {error}; change --week or --days") from (
+            error
+        )
+
+
+def _search(request: PlanRequest, week: Week, earlier: Plan | None) -> tuple[Outcome, bool]:
+    """The outcome, and whether the person stopped the search."""
+    from optimiser.planner import plan_week  # loads the solver: not for a faulty folder
+    from optimiser.progress_line import ProgressLine
+    from optimiser.search import Effort
+
+    effort = Effort(seconds=request.seconds, work=request.work, seed=request.seed)
+    stop = threading.Event()
+    line = ProgressLine(week.cafe.currency)
+    said = False
+
+    def meanwhile() -> None:
+        nonlocal said
+        if stop.is_set() and not said:
+            said = True
+            line.say("Stopping: the best week so far is kept. Ctrl-C again gives up.")
+        line.show()
+
+    days = f"{day_text(week.open_dates[0])} to {day_text(week.last)}"
+    line.say(f"Planning {days}, orders from {day_text(week.planned_on)}.")
+    try:
+        with stop_on_interrupt(stop):
+            outcome = in_background(
+                lambda: plan_week(week, effort, line.take, stop, earlier, request.change_at_most),
+                meanwhile,
+            )
+    finally:
+        line.close()
+    return outcome, stop.is_set()
+
+
+def _impossible(request: PlanRequest, week: Week) -> int:
+    """Print which rules conflict and what would mend it."""
+    if request.change_at_most is not None:
+        print(
+            f"No week that keeps your rules changes at most {request.change_at_most} cooks of "
+            f"{request.earlier}. Allow more with --change-at-most, or plan without --from to "
+            "see whether the rules can hold at all."
+        )
+        return IMPOSSIBLE
+    from optimiser.explain import conflict
+
+    print("The rules cannot all hold: looking for those that conflict.", file=sys.stderr)
+    found = in_background(lambda: conflict(week, request.seconds), lambda: None)
+    print("\n".join(found.sentences()), flush=True)
+    return IMPOSSIBLE
+
+
+def _no_plan(outcome: Outcome, stopped: bool) -> int:
+    """Say why there is no plan."""
+    if outcome.rejected:
+        print("The verifier turned the plan down; nothing was written:", file=sys.stderr)
+        for breach in outcome.rejected:
+            print(f"  {breach.rule}: {breach.text}", file=sys.stderr)
+    elif stopped:
+        print("Stopped before a first week was found; nothing was written.", file=sys.stderr)
+    else:
+        more = "give it more --seconds (or --work)"
+        print(f"No week was found in the time given; {more}.", file=sys.stderr)
+    return NO_PLAN
+
+
+def _hand_over(request: PlanRequest, week: Week, plan: Plan, out: Path) -> int:
+    """Write the plan, then print it; if it cannot be written, it is still printed."""
+    failure = None
+    try:
+        write_out(out, files(plan, week.cafe))
+    except OSError as error:
+        failure = f"--out {request.out}: {error}; this week was not written"
+    console = Console()
+    with console.capture() as printed:
+        print_week(console, plan, week.cafe, ask_rules(plan, week).priced, request.change_at_most)
+    print(printed.get(), flush=True)
+    if failure is not None:
+        print(failure, file=sys.stderr)
+        return BAD_INPUT
+    print(f"Written to {out}: {', '.join(file_names())}", flush=True)
+    return DONE

@@ -1,0 +1,133 @@
+"""The week itself: dishes in the cabinet, and what each day comes to."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date
+
+from optimiser import demand, nutrition
+from optimiser.allergens import DIET_BREAKERS
+from optimiser.cafe import Cafe
+from optimiser.plan import Plan
+from optimiser.prep_report import hands_on_min
+from optimiser.report_base import Row, cook_portions_sold, listed, weekday
+from optimiser.week import open_dates
+
+WEEK_COLUMNS = (
+    "date",
+    "weekday",
+    "course",
+    "dish",
+    "name",
+    "portions",
+    "cooked_on",
+    "colours",
+    "diets",
+    "diets_unknown",
+    "protein_g",
+    "protein_unknown",
+)
+
+
+def week_rows(plan: Plan, cafe: Cafe) -> list[Row]:
+    """Every dish of every day. `diets` are those it fits for certain; protein is the
+    known part, a portion, with the ingredients of unknown protein beside it."""
+    rows: list[Row] = []
+    for shown in plan.shown:
+        dish = shown.dish
+        answers = {diet: nutrition.diet(cafe, dish, diet) for diet in DIET_BREAKERS}
+        rows.append(
+            {
+                "date": shown.date,
+                "weekday": weekday(shown.date),
+                "course": shown.course,
+                "dish": dish,
+                "name": cafe.name_of(dish),
+                "portions": shown.portions,
+                "cooked_on": shown.cooked_on,
+                "colours": listed(nutrition.colours(cafe, dish)),
+                "diets": listed(diet for diet, answer in answers.items() if answer == "yes"),
+                "diets_unknown": listed(d for d, answer in answers.items() if answer == "unknown"),
+                "protein_g": round(nutrition.protein_g(cafe, dish), 1),
+                "protein_unknown": listed(nutrition.protein_unknown(cafe, dish)),
+            }
+        )
+    return rows
+
+
+@dataclass(frozen=True)
+class Day:
+    """What one open day comes to. Protein is the known part, on a plate as
+    `cafe.plate` has it; None without a plate or where it asks for too many dishes."""
+
+    date: date
+    covers: float
+    takings_cents: int
+    hands_on_min: float
+    protein_average_g: float | None
+    protein_worst_g: float | None
+    colours: int
+
+
+def days(plan: Plan, cafe: Cafe) -> list[Day]:
+    """The open days of a week. Takings of a cook shown on several days are shared by
+    the portions shown."""
+    takings = takings_by_day(plan, cafe)
+    found = []
+    for day in open_dates(cafe, plan.week, plan.days):
+        average, worst = plate_protein_g(plan, cafe, day)
+        cooks = [cook for cook in plan.cooks if cook.date == day]
+        shown = {c for dish in plan.dishes_on(day) for c in nutrition.colours(cafe, dish)}
+        found.append(
+            Day(
+                date=day,
+                covers=cafe.cover_on(day).expected,
+                takings_cents=takings[day],
+                hands_on_min=sum(hands_on_min(cafe.dishes[c.dish], c.portions) for c in cooks),
+                protein_average_g=average,
+                protein_worst_g=worst,
+                colours=len(shown),
+            )
+        )
+    return found
+
+
+def takings_by_day(plan: Plan, cafe: Cafe) -> dict[date, int]:
+    """Expected takings in whole cents, which add up to the plan's takings."""
+    exact = dict.fromkeys(open_dates(cafe, plan.week, plan.days), 0.0)
+    for cook in plan.cooks:
+        portions = cook_portions_sold(plan, cook.dish, cook.date)
+        if not portions:
+            continue
+        dish = cafe.dishes[cook.dish]
+        sold = demand.expected_sold(demand.of_dish(cafe, dish, cook.shown), portions)
+        cents = math.floor(cafe.price_cents(dish) * sold + 1e-6)
+        for row in plan.shown:
+            if (row.dish, row.cooked_on) == (cook.dish, cook.date):
+                exact[row.date] += cents * row.portions / portions
+    whole, total, before = {}, 0.0, 0
+    for day, cents_of_day in exact.items():
+        total += cents_of_day
+        whole[day] = round(total) - before
+        before = round(total)
+    return whole
+
+
+def plate_protein_g(plan: Plan, cafe: Cafe, day: date) -> tuple[float | None, float | None]:
+    """Grams of known protein on the average plate and on the leanest one.
+
+    With k dishes of a course on a plate: k times the course's mean, and the sum of
+    its k leanest dishes.
+    """
+    average = worst = 0.0
+    if not any(cafe.plate.values()):
+        return None, None
+    for course, picked in cafe.plate.items():
+        grams = sorted(nutrition.protein_g(cafe, dish) for dish in plan.dishes_on(day, course))
+        if picked > len(grams):
+            return None, None
+        if picked:
+            average += picked * sum(grams) / len(grams)
+            worst += sum(grams[:picked])
+    return average, worst
