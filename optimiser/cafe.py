@@ -264,9 +264,9 @@ class Kitchen(Fact):
 class Money(Fact):
     """What a chef may argue with: the weights of the objective.
 
-    Left values are percent of the ingredient's cost today: `lasting` for loose
-    things that keep LASTING_DAYS or more (onions, roots), `loose` for other fresh
-    things. Opened pieces and cooked parts left over are worth nothing.
+    Left values are percent of the ingredient's cost today: `dry` also for tins,
+    `whole` for uncut fresh pieces, `lasting` for loose things that keep LASTING_DAYS
+    or more (onions, roots), `loose` for other fresh things. Opened pieces and cooked parts left over are worth nothing.
     """
 
     waste_cost_pct: float = Field(default=100.0, ge=0, le=1000)

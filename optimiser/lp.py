@@ -65,6 +65,23 @@ class Lp:
             self.gain[column] += coefficient
         self.constant += constant
 
+    def rule_out(self) -> int:
+        """Fix at 0 every integer column too large for some row on its own.
+
+        In a row of non-negative terms a + b + ... <= high, a column whose
+        coefficient exceeds `high` can never be 1. A linear relaxation would still
+        use half of it. Returns how many were fixed.
+        """
+        fixed = 0
+        for row in self.rows:
+            if row.high is None or any(c < 0 or self.low[j] < 0 for j, c in row.terms.items()):
+                continue
+            for j, coefficient in row.terms.items():
+                if self.integer[j] and self.high[j] != 0 and coefficient > row.high + 1e-6:
+                    self.high[j] = 0.0
+                    fixed += 1
+        return fixed
+
     def value(self, values: Any) -> float:
         """The objective at the given column values."""
         return self.constant + sum(g * values[j] for j, g in enumerate(self.gain) if g)
@@ -92,16 +109,20 @@ def to_pulp(lp: Lp) -> tuple[pulp.LpProblem, list[Any]]:
     """The PuLP problem (minimise minus the margin, without constant) and its variables.
 
     PuLP's two versions treat maximisation and constants differently; a
-    minimisation without constant means the same to both.
+    minimisation without constant means the same to both. Columns fixed at 0 are
+    left out of every sum.
     """
     problem = pulp.LpProblem("week", pulp.LpMinimize)
     variables = [
         problem.add_variable(name, low, high, "Integer" if whole else "Continuous")
         for name, low, high, whole in zip(lp.names, lp.low, lp.high, lp.integer, strict=True)
     ]
-    problem.setObjective(_affine([(variables[j], -g) for j, g in enumerate(lp.gain) if g]))
+    free = [not low == high == 0 for low, high in zip(lp.low, lp.high, strict=True)]
+    problem.setObjective(
+        _affine([(variables[j], -g) for j, g in enumerate(lp.gain) if g and free[j]])
+    )
     for row in lp.rows:
-        terms = [(variables[j], c) for j, c in row.terms.items()]
+        terms = [(variables[j], c) for j, c in row.terms.items() if free[j]]
         if row.low is not None and row.low == row.high:
             problem.addConstraint(_affine(terms) == row.low, row.name)
             continue

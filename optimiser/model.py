@@ -37,10 +37,12 @@ class Model:
         self.costs = Costs(week.cafe, week.planned_on)
         self.runs: tuple[Run, ...] = cook_runs(week)
         self.cuts: dict[tuple[str, str, date], int] = {}
+        self._lumps: dict[str, list[int]] = {}
         self.pooled: dict[str, tuple[tuple[object, ...], Terms]] = {}
         self.breach_cents: Terms = []
         self.breach_columns: dict[tuple[str, str], int] = {}
         self.run_column = {run.index: self.lp.column(run.name, 0, 1, True) for run in self.runs}
+        self.dish_of_column = {self.run_column[run.index]: run.dish for run in self.runs}
         self._shown: dict[tuple[str, date], Terms] = {}
         self._cooked: dict[tuple[str, date], list[Run]] = {}
         self._index_runs()
@@ -60,6 +62,7 @@ class Model:
             self._prefix = f"r{number}_{rule.kind}"
             rule.add_to(self)
         add_objective(self)
+        self.lp.rule_out()
 
     # -- building ---------------------------------------------------------
 
@@ -151,10 +154,27 @@ class Model:
         cost = self.costs.per_g(item) * money.waste_cost_pct / 100
         return cost + money.disposal_cents_per_kg / 1000
 
+    def cooks_of(self, dish: str, day: date) -> Terms:
+        """1 if the dish is cooked that day, for sale or as a part."""
+        runs = self._cooked.get((dish, day), [])
+        sale = self.run_terms((run, 1.0) for run in runs)
+        part = [(self.extra[dish, day], 1.0)] if (dish, day) in self.extra else []
+        return sale + part
+
+    def lumps_of(self) -> dict[str, list[int]]:
+        """Columns of whole packs and pieces, by ingredient."""
+        if not self._lumps:
+            for delivery in self.purchases.deliveries:
+                if not delivery.by_gram:
+                    item = delivery.offer.ingredient
+                    self._lumps.setdefault(item, []).append(delivery.column)
+            for (item, _, _), column in self.cuts.items():
+                self._lumps.setdefault(item, []).append(column)
+        return self._lumps
+
     def lumps(self) -> list[int]:
         """Columns of whole packs and pieces, relaxed to find a first menu."""
-        packs = [d.column for d in self.purchases.deliveries if not d.by_gram]
-        return packs + list(self.cuts.values())
+        return [column for columns in self.lumps_of().values() for column in columns]
 
     # -- the Rows protocol ------------------------------------------------
 

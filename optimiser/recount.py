@@ -15,6 +15,7 @@ from optimiser.cafe import LASTING_DAYS, Form
 from optimiser.ground import Ground
 from optimiser.plan import Binned, Breach, Left, Plan
 from optimiser.replay import CRUMB_G, Shelved, close, sold_portions
+from optimiser.week import DRY_KEEPS_DAYS
 
 
 @dataclass(frozen=True)
@@ -117,7 +118,8 @@ class Recount:
         if dry and lot.bought_g > 0:
             return lot.grams * lot.bought_cents / lot.bought_g
         pct = money.left_loose_pct
-        if dry:
+        long_life = ingredient.keeps_days >= DRY_KEEPS_DAYS
+        if dry or (ingredient.form is Form.WHOLE and long_life):
             pct = money.left_dry_pct
         elif ingredient.form is Form.WHOLE:
             pct = money.left_whole_pct

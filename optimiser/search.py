@@ -16,16 +16,19 @@ import math
 import random
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from optimiser.model import Model
 from optimiser.neighbourhoods import Neighbourhoods
 from optimiser.solver import Limits, Solved, Solver, Values
 
-FIRST_NODES = 20
-ROUND_NODES = 200
-ROUND_SECONDS = 6.0
+FIRST_NODES = 30
+FIRST_GAP = 0.01
+ROUND_NODES = 30
+ROUND_SECONDS = 3.0
+LEAST_GAIN_CENTS = 100.0
+"""A neighbourhood is closed when no gain of a dollar is left in it."""
 PROVER_NODES_PER_ROUND = 25
 
 
@@ -100,7 +103,7 @@ class Search:
         if result is not None:
             self._tighten(result.bound)
             if result.values is not None:
-                self._take(result.values, result.margin or -math.inf)
+                self._take(result.values, result.margin)
             self.found.infeasible = result.infeasible and self.found.values is None
         return self.found
 
@@ -133,46 +136,82 @@ class Search:
             name, free = around.choose(self.found.values)
             self._say(f"improving: {name}")
             improver.restrict(self._held(free))
-            limits = Limits(min(ROUND_SECONDS, self._seconds_left()), ROUND_NODES)
-            if self.effort.work is not None:
-                limits = Limits(nodes=ROUND_NODES)
+            limits = self._limits(ROUND_NODES, gap_cents=LEAST_GAIN_CENTS)
+            if self.effort.work is None:
+                limits.seconds = min(limits.seconds, ROUND_SECONDS)
             result = improver.solve(limits, start=self.found.values, stop=self._done)
-            better = self._take(result.values, result.margin or -math.inf)
-            around.learn(better, result.proven)
+            better = self._take(result.values, result.margin)
+            around.learn(better, result.closed(LEAST_GAIN_CENTS))
             self.found.rounds += 1
 
     def _construct(self, start: Values | None) -> Solver | None:
-        """A first week: the start given, else the menu of the model with relaxed packs."""
+        """A first week: the menu given, or one chosen day by day; then its packs."""
         improver = Solver(self.model.lp, self.effort.seed)
-        if start is None:
-            self._say("choosing a first menu")
-            relaxed = Solver(self.model.lp, self.effort.seed, relax=self.model.lumps())
-            seconds = math.inf if self.effort.work is not None else self._seconds_left()
-            menu = relaxed.solve(Limits(seconds, FIRST_NODES, 10_000.0), stop=self._done)
-            while menu.values is None and not menu.infeasible and not self._over():
-                menu = relaxed.solve(Limits(seconds), stop=self._done)
-            if menu.values is None:
+        for menu in self._menus(start):
+            self._say("packs and pieces for the first menu")
+            runs = self.model.run_column.values()
+            improver.restrict({j: (float(round(menu[j])),) * 2 for j in runs})
+            first = improver.solve(self._limits(FIRST_NODES, FIRST_GAP), stop=self._done)
+            if self._take(first.values, first.margin):
+                return improver
+        return None
+
+    def _menus(self, start: Values | None) -> Iterator[Values]:
+        """Menus worth trying, the quickest first; the last is a whole week."""
+        if start is not None:
+            yield start
+        self._say("choosing a first menu, day by day")
+        menu = self._day_by_day()
+        if menu is not None:
+            yield menu
+        self._say("choosing a first menu in one go")
+        exact = Solver(self.model.lp, self.effort.seed)
+        week = exact.solve(self._limits(None, gap_cents=math.inf), stop=self._done)
+        if week.values is not None:
+            yield week.values
+
+    def _day_by_day(self) -> Values | None:
+        """Choose one day's cooks at a time; later days, packs and vans in fractions."""
+        model = self.model
+        whole = [j for j, integer in enumerate(model.lp.integer) if integer]
+        solver = Solver(model.lp, self.effort.seed, relax=whole)
+        parts = [*model.extra.items(), *model.steps.items()]
+        chosen: Values | None = None
+        for day in model.week.open_dates:
+            runs = [model.run_column[r.index] for r in model.runs if r.cook_day == day]
+            solver.make_whole([*runs, *(column for (_, d), column in parts if d == day)])
+            solved = solver.solve(self._limits(FIRST_NODES, FIRST_GAP), stop=self._done)
+            if solved.values is None:
                 return None
-            start = menu.values
-        self._say("packs and pieces for the first menu")
-        improver.restrict({j: (float(round(start[j])),) * 2 for j in self.model.run_column.values()})
+            chosen = solved.values
+            solver.restrict({j: (float(round(chosen[j])),) * 2 for j in runs})
+        return chosen
+
+    def _limits(self, nodes: int | None, gap: float = 0.0, gap_cents: float = 0.5) -> Limits:
+        """Within the time left; with a work limit nothing depends on the clock."""
         seconds = math.inf if self.effort.work is not None else self._seconds_left()
-        first = improver.solve(Limits(seconds, ROUND_NODES), stop=self._done)
-        self._take(first.values, first.margin or -math.inf)
-        return improver if self.found.values is not None else None
+        return Limits(seconds, nodes, gap_cents, gap)
 
     def _held(self, free: set[int]) -> dict[int, tuple[float, float]]:
+        """Bounds that free these runs and the packs and pieces of all they use."""
         values = self.found.values or []
-        return {
-            column: (0.0, 1.0) if run in free else (round(values[column]),) * 2
+        bounds = {
+            column: (0.0, 1.0) if run in free else (float(round(values[column])),) * 2
             for run, column in self.model.run_column.items()
         }
+        touched = {item for run in free for item in self.model.runs[run].uses_g}
+        for item, columns in self.model.lumps_of().items():
+            for j in columns:
+                high = self.model.lp.high[j]
+                wide = (0.0, math.inf if high is None else high)
+                bounds[j] = wide if item in touched else (float(round(values[j])),) * 2
+        return bounds
 
     # -- bookkeeping ------------------------------------------------------
 
-    def _take(self, values: Values | None, margin: float) -> bool:
+    def _take(self, values: Values | None, margin: float | None) -> bool:
         """Keep a week if it is better by a cent; tell the prover."""
-        if values is None or margin < self.found.margin + 1.0:
+        if values is None or margin is None or margin < self.found.margin + 1.0:
             return False
         self.found.values, self.found.margin = values, margin
         if self.effort.work is None:

@@ -39,6 +39,10 @@ class Solved:
     infeasible: bool = False
     nodes: int = 0
 
+    def closed(self, gap_cents: float) -> bool:
+        """Whether no better values than by this much can exist."""
+        return self.margin is not None and self.bound - self.margin <= gap_cents + PROVEN_CENTS
+
     @property
     def proven(self) -> bool:
         """Whether the values are proven best, to the cent."""
@@ -52,6 +56,8 @@ class Limits:
     seconds: float = math.inf
     nodes: int | None = None
     gap_cents: float = PROVEN_CENTS
+    gap: float = 0.0
+    """Relative gap: only to stop a construction early, never to claim a proof."""
 
 
 Watch = Callable[[float | None, float], None]
@@ -70,10 +76,19 @@ class Solver:
         self._watch: Watch | None = None
         self._offered: np.ndarray | None = None
         self._lock = threading.Lock()
-        for column in relax:
-            self._h.changeColIntegrality(int(self._place[column]), highspy.HighsVarType.kContinuous)
-        self._h.setOptionValue("mip_rel_gap", 0.0)
+        self._set_kind(relax, highspy.HighsVarType.kContinuous)
+        self._h.setOptionValue("mip_allow_restart", False)
+        self._h.setOptionValue("mip_detect_symmetry", False)
         self._h.setCallback(self._callback, None)
+
+    def make_whole(self, columns: Iterable[int]) -> None:
+        """Take back the relaxation of these columns."""
+        self._set_kind(columns, highspy.HighsVarType.kInteger)
+
+    def _set_kind(self, columns: Iterable[int], kind: Any) -> None:
+        for column in columns:
+            if self._place[column] >= 0:
+                self._h.changeColIntegrality(int(self._place[column]), kind)
 
     def restrict(self, bounds: dict[int, tuple[float, float]]) -> None:
         """Set the bounds of columns (those handed to HiGHS)."""
@@ -104,6 +119,7 @@ class Solver:
         h.setOptionValue("time_limit", min(limits.seconds, 1e9))
         h.setOptionValue("mip_max_nodes", limits.nodes if limits.nodes is not None else 2**31 - 1)
         h.setOptionValue("mip_abs_gap", limits.gap_cents)
+        h.setOptionValue("mip_rel_gap", limits.gap)
         if start is not None:
             solution = highspy.HighsSolution()
             solution.col_value = list(self._packed(start))

@@ -15,7 +15,7 @@ cooked  a part cooked on a day in steps, living as long as its shortest-lived pa
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from optimiser.cafe import Form, Ingredient, Lot, State
@@ -274,6 +274,7 @@ def _cooked(
         if batch:
             cover.supply(day, batch)
             cooked += batch
+    _cook_first(model, cover)
     _left_need(model, cover)
     cover.add_rows(model.lp)
     ledger.drawn.update(cover.drawn)
@@ -282,3 +283,27 @@ def _cooked(
         cooked + scaled(cover.total_need(), -1.0),
         sum(lot.grams for lot in lots),
     )
+
+
+def _cook_first(model: Model, cover: Cover) -> None:
+    """A dish whose part is not in stock needs a cook of that part within its life.
+
+    Implied for whole cooks by the cover rows, but not for fractions of a cook, which
+    would take a fraction of its minutes: these rows tighten the relaxation.
+    """
+    item, life = cover.item, timedelta(days=cover.life_days - 1)
+    for need, terms in cover.needs.items():
+        in_stock = sum(source.constant_g for source in cover.sources if source.can_serve(need))
+        cooks = [
+            term
+            for day in model.week.open_dates
+            if need[1] - life <= day <= need[0]
+            for term in model.cooks_of(item, day)
+        ]
+        users: dict[str, Terms] = {}
+        for column, grams in terms:
+            if grams > in_stock and column in model.dish_of_column:
+                users.setdefault(model.dish_of_column[column], []).append((column, -1.0))
+        for dish, runs in users.items():
+            name = f"cook_first__{item}__{dish}__{need[0]:%m%d}_{need[1]:%m%d}"
+            model.lp.row(name, cooks + runs, low=0.0)

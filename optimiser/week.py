@@ -123,7 +123,7 @@ def is_dry(ingredient: Ingredient) -> bool:
 
 def left_pct(cafe: Cafe, ingredient: Ingredient) -> float:
     """Percent of its cost that an unopened thing is worth when left after the week."""
-    if is_dry(ingredient):
+    if ingredient.form is not Form.LOOSE and ingredient.keeps_days >= DRY_KEEPS_DAYS:
         return cafe.money.left_dry_pct
     if ingredient.form is Form.WHOLE:
         return cafe.money.left_whole_pct
