@@ -86,6 +86,17 @@ class Lp:
         """The objective at the given column values."""
         return self.constant + sum(g * values[j] for j, g in enumerate(self.gain) if g)
 
+    def worst_breach(self, values: Any) -> float:
+        """By how much the given column values break the most broken row; 0 if none."""
+        worst = 0.0
+        for row in self.rows:
+            total = sum(c * values[j] for j, c in row.terms.items())
+            if row.high is not None:
+                worst = max(worst, total - row.high)
+            if row.low is not None:
+                worst = max(worst, row.low - total)
+        return worst
+
     def _claim(self, name: str) -> None:
         if name in self._taken:
             raise ValueError(f"two parts of the model are both called {name[2:]}")

@@ -6,6 +6,8 @@ dishes, the users of one ingredient, a course), hold the rest, solve exactly, ke
 what is better. Prove: meanwhile HiGHS works on the whole model in a second thread
 and pushes the bound down; it is told of every better week and tells of its own.
 
+When the bound stalls, the prover's thread improves as well.
+
 With a work limit nothing depends on the clock: the improver makes a fixed number
 of rounds, the prover a fixed number of nodes, and they meet only at the end.
 """
@@ -21,10 +23,13 @@ from dataclasses import dataclass, field
 
 from optimiser.model import Model
 from optimiser.neighbourhoods import Neighbourhoods
-from optimiser.solver import Limits, Solved, Solver, Values
+from optimiser.solver import Limits, Solver, Values
 
 FIRST_NODES = 30
 FIRST_GAP = 0.01
+STALL_SECONDS = 12.0
+STALL_CENTS = 20.0
+"""A prover whose bound falls by less than this for so long helps to improve instead."""
 ROUND_NODES = 30
 ROUND_SECONDS = 3.0
 LEAST_GAIN_CENTS = 100.0
@@ -82,9 +87,11 @@ class Search:
         self._report = report or (lambda progress: None)
         self._stop = stop or threading.Event()
         self._done = threading.Event()
+        self._prover_done = threading.Event()
+        self._lock = threading.RLock()
         self._started = time.monotonic()
+        self._bound_moved = self._started
         self._prover = Solver(model.lp, effort.seed)
-        self._prover_result: Solved | None = None
         self._doing = "building"
 
     def run(self, start: Values | None = None) -> Found:
@@ -92,19 +99,15 @@ class Search:
         prover = threading.Thread(target=self._prove, daemon=True)
         prover.start()
         try:
-            self._improve(start)
+            improver = self._construct(start)
+            if improver is not None:
+                self._improve(improver, self.effort.seed)
         except KeyboardInterrupt:
             self._stop.set()
         finally:
             if self.effort.work is None or self._stop.is_set():
-                self._done.set()
+                self._finish()
             prover.join()
-        result = self._prover_result
-        if result is not None:
-            self._tighten(result.bound)
-            if result.values is not None:
-                self._take(result.values, result.margin)
-            self.found.infeasible = result.infeasible and self.found.values is None
         return self.found
 
     # -- proving ----------------------------------------------------------
@@ -113,36 +116,50 @@ class Search:
         limits = Limits(self._seconds_left())
         if self.effort.work is not None:
             limits = Limits(nodes=PROVER_NODES_PER_ROUND * self.effort.work)
-        result = self._prover.solve(limits, stop=self._done, watch=self._watched)
-        self._prover_result = result
+        result = self._prover.solve(limits, stop=self._prover_done, watch=self._watched)
+        self._tighten(result.bound)
+        self._take(result.values, result.margin)
+        with self._lock:
+            self.found.infeasible = result.infeasible and self.found.values is None
         if result.proven or result.infeasible:
-            self._done.set()
+            self._finish()
+        elif self.effort.work is None and not self._over():
+            self._improve(self._prover, self.effort.seed + 1)
 
     def _watched(self, _margin: float | None, bound: float) -> None:
+        """Called often by the prover: pass its bound on, and end it when it stalls."""
         if self.effort.work is None:
             self._tighten(bound)
+            stalled = time.monotonic() - self._bound_moved > STALL_SECONDS
+            if stalled and self.found.values is not None:
+                self._prover_done.set()
         if self._stop.is_set() or self._enough():
-            self._done.set()
+            self._finish()
+
+    def _finish(self) -> None:
+        self._done.set()
+        self._prover_done.set()
 
     # -- improving --------------------------------------------------------
 
-    def _improve(self, start: Values | None) -> None:
-        improver = self._construct(start)
-        if improver is None:
-            return
-        around = Neighbourhoods(self.model, random.Random(self.effort.seed))
+    def _improve(self, solver: Solver, seed: int) -> None:
+        """Free a neighbourhood, solve it, keep what is better; again and again."""
+        around = Neighbourhoods(self.model, random.Random(seed))
         while not self._over():
-            assert self.found.values is not None
-            name, free = around.choose(self.found.values)
+            with self._lock:
+                incumbent = self.found.values
+            assert incumbent is not None
+            name, free = around.choose(incumbent)
             self._say(f"improving: {name}")
-            improver.restrict(self._held(free))
+            solver.restrict(self._held(incumbent, free))
             limits = self._limits(ROUND_NODES, gap_cents=LEAST_GAIN_CENTS)
             if self.effort.work is None:
                 limits.seconds = min(limits.seconds, ROUND_SECONDS)
-            result = improver.solve(limits, start=self.found.values, stop=self._done)
+            result = solver.solve(limits, start=incumbent, stop=self._done)
             better = self._take(result.values, result.margin)
             around.learn(better, result.closed(LEAST_GAIN_CENTS))
-            self.found.rounds += 1
+            with self._lock:
+                self.found.rounds += 1
 
     def _construct(self, start: Values | None) -> Solver | None:
         """A first week: the menu given, or one chosen day by day; then its packs."""
@@ -192,9 +209,8 @@ class Search:
         seconds = math.inf if self.effort.work is not None else self._seconds_left()
         return Limits(seconds, nodes, gap_cents, gap)
 
-    def _held(self, free: set[int]) -> dict[int, tuple[float, float]]:
+    def _held(self, values: Values, free: set[int]) -> dict[int, tuple[float, float]]:
         """Bounds that free these runs and the packs and pieces of all they use."""
-        values = self.found.values or []
         bounds = {
             column: (0.0, 1.0) if run in free else (float(round(values[column])),) * 2
             for run, column in self.model.run_column.items()
@@ -211,18 +227,23 @@ class Search:
 
     def _take(self, values: Values | None, margin: float | None) -> bool:
         """Keep a week if it is better by a cent; tell the prover."""
-        if values is None or margin is None or margin < self.found.margin + 1.0:
-            return False
-        self.found.values, self.found.margin = values, margin
+        with self._lock:
+            if values is None or margin is None or margin < self.found.margin + 1.0:
+                return False
+            self.found.values, self.found.margin = values, margin
         if self.effort.work is None:
             self._prover.offer(values)
         self._say(self._doing)
         return True
 
     def _tighten(self, bound: float) -> None:
-        if bound < self.found.bound - 0.01:
+        with self._lock:
+            if bound > self.found.bound - 0.01:
+                return
+            if bound < self.found.bound - STALL_CENTS:
+                self._bound_moved = time.monotonic()
             self.found.bound = bound
-            self._say(self._doing)
+        self._say(self._doing)
 
     def _say(self, doing: str) -> None:
         self._doing = doing

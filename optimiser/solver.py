@@ -127,8 +127,8 @@ class Solver:
         self._stop, self._watch = stop, watch
         h.startCallback(CALLBACK.kCallbackMipInterrupt)
         h.startCallback(CALLBACK.kCallbackSimplexInterrupt)
-        if watch is not None:
-            h.startCallback(CALLBACK.kCallbackMipUserSolution)
+        switch = h.startCallback if watch is not None else h.stopCallback
+        switch(CALLBACK.kCallbackMipUserSolution)
         h.run()
         return self._read()
 
@@ -144,6 +144,8 @@ class Solver:
         statuses = highspy.HighsModelStatus
         if status in (statuses.kInfeasible, statuses.kUnboundedOrInfeasible):
             return Solved(None, None, -math.inf, infeasible=True)
+        if status == statuses.kModelEmpty:
+            return self._nothing_to_choose()
         bound = self.lp.constant - info.mip_dual_bound
         if not any(self.lp.integer):
             bound = self.lp.constant - info.objective_function_value
@@ -156,6 +158,14 @@ class Solver:
         values[used] = raw[self._place[used]]
         margin = self.lp.constant - info.objective_function_value
         return Solved(values.tolist(), margin, max(bound, margin), nodes=info.mip_node_count)
+
+    def _nothing_to_choose(self) -> Solved:
+        """Every column is fixed: the only candidate is their lowest values."""
+        values = list(self.lp.low)
+        if self.lp.worst_breach(values) > 1e-6:
+            return Solved(None, None, -math.inf, infeasible=True)
+        margin = self.lp.value(values)
+        return Solved(values, margin, margin)
 
     def _callback(self, kind: Any, _text: str, out: Any, data_in: Any, _user: Any) -> None:
         if self._stop is not None and self._stop.is_set():
