@@ -84,7 +84,7 @@ class Lp:
 
     def value(self, values: Any) -> float:
         """The objective at the given column values."""
-        return self.constant + sum(g * values[j] for j, g in enumerate(self.gain) if g)
+        return float(self.constant + sum(g * values[j] for j, g in enumerate(self.gain) if g))
 
     def worst_breach(self, values: Any) -> float:
         """By how much the given column values break the most broken row; 0 if none."""

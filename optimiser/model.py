@@ -20,12 +20,13 @@ from datetime import date, timedelta
 from optimiser.cafe import Ingredient
 from optimiser.costs import Costs
 from optimiser.cover_rows import Need
+from optimiser.ledger import Ledger
 from optimiser.lp import Lp, Terms
 from optimiser.objective import add_objective
 from optimiser.purchase_rows import Purchases
 from optimiser.rules.base import Rule
 from optimiser.runs import Run, cook_runs, uses_per_portion
-from optimiser.stock_rows import Ledger, add_stock
+from optimiser.stock_rows import add_stock
 from optimiser.week import Week, hold_days, left_pct
 
 
@@ -47,7 +48,8 @@ class Model:
         self._cooked: dict[tuple[str, date], list[Run]] = {}
         self._index_runs()
         self.components = sorted(
-            {l.item for d in self.cafe.dishes.values() for l in d.lines} & set(self.cafe.dishes)
+            {line.item for dish in self.cafe.dishes.values() for line in dish.lines}
+            & set(self.cafe.dishes)
         )
         self.extra: dict[tuple[str, date], int] = {}
         self.steps: dict[tuple[str, date], int] = {}

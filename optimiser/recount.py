@@ -11,8 +11,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from optimiser.cafe import LASTING_DAYS, Form
+from optimiser.cafe import Form
 from optimiser.ground import Ground
+from optimiser.house import LASTING_DAYS
 from optimiser.plan import Binned, Breach, Left, Plan
 from optimiser.replay import CRUMB_G, Shelved, close, sold_portions
 from optimiser.week import DRY_KEEPS_DAYS

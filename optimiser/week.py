@@ -7,7 +7,8 @@ from datetime import date, time, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from optimiser.cafe import LASTING_DAYS, NO_LIMIT_DAYS, Cafe, Form, Ingredient, Lot, Supplier
+from optimiser.cafe import NO_LIMIT_DAYS, Cafe, Form, Ingredient, Lot, Supplier
+from optimiser.house import LASTING_DAYS
 
 if TYPE_CHECKING:
     from optimiser.rules.base import Rule
