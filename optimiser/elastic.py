@@ -1,0 +1,243 @@
+"""The week with rules that give: which hard rules hold together, and what giving costs.
+
+Every hard rule is copied with a price, so that each of its rows gets a column for
+its breach (`Give`); every place in the cabinet may stay empty. Fixing such columns
+at 0 makes their rows firm. What giving costs is counted in percent of a rule:
+`share` says which part of a rule one unit of breach is.
+
+Whole packs and pieces are first taken in fractions: if even that cannot hold, the
+week cannot; if it can, its menu is tried with whole packs before all menus are.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from functools import cached_property
+
+from optimiser.lp import Lp
+from optimiser.model import Model
+from optimiser.shares import hard_parts, share
+from optimiser.solver import Limits, Solved, Solver, Values
+from optimiser.week import Week
+
+SLOTS = -1
+"""The part number of places in the cabinet, which are no rule."""
+
+EMPTY_PLACE_PCT = 1000.0
+"""An empty place costs more than any rule: it is offered only where no week exists."""
+
+TINY = 1e-5
+GAP_PCT = 0.01
+LEAST_SECONDS = 0.05
+MENU_SHARE = 0.6
+"""Fraction of the time of `cheapest` for choosing a menu before its packs."""
+
+Columns = frozenset[int]
+
+
+@dataclass(frozen=True)
+class Give:
+    """One column of breach: the row's part, its item, and its day where it has one."""
+
+    column: int
+    part: int
+    item: str
+    day: date | None
+    high: float = math.inf
+
+
+@dataclass(frozen=True)
+class Mend:
+    """A week in which some rules give. `least`: proven that none gives less."""
+
+    values: Values
+    pct: float
+    broken: Columns
+    least: bool
+
+
+class Elastic:
+    """A week's model whose rules may give, with memory of what was found out."""
+
+    def __init__(self, week: Week) -> None:
+        self.parts = hard_parts(week.rules)
+        priced = tuple(
+            part.rule.model_copy(update={"price_cents": 100 * share(part.rule, week)})
+            for part in self.parts
+        )
+        self.week = replace(week, rules=priced)
+        self.model = Model(self.week)
+        self.gives: dict[int, Give] = {}
+        for column, _ in self.model.breach_cents:
+            self.gives[column] = self._give(column)
+        self._let_places_stay_empty()
+        self.rule_columns = frozenset(c for c, g in self.gives.items() if g.part != SLOTS)
+        self.places = frozenset(self.gives) - self.rule_columns
+        self.lp = replace(self.model.lp, gain=self._gains(), constant=0.0)
+        self._broken: list[Columns] = []
+        self._impossible: list[Columns] = []
+
+    def _give(self, column: int) -> Give:
+        """Read `r<part>_<kind>__breach__<item>__<day>`."""
+        head, key = self.model.lp.names[column].split("__breach__", 1)
+        part = int(head[1:].split("_", 1)[0])
+        item, _, last = key.rpartition("__")
+        if len(last) == 8 and last.isdigit():
+            return Give(column, part, item, datetime.strptime(last, "%Y%m%d").date())
+        return Give(column, part, item or last, None)
+
+    def _let_places_stay_empty(self) -> None:
+        lp = self.model.lp
+        rows = {row.name: row for row in lp.rows}
+        for day in self.week.open_dates:
+            for name, course in self.week.cafe.courses.items():
+                row = rows.get(f"slots__{name}__{day:%m%d}")
+                if row is None:
+                    continue
+                column = lp.column(f"empty__{name}__{day:%m%d}", 0, course.slots)
+                row.terms[column] = 1.0
+                self.gives[column] = Give(column, SLOTS, name, day, course.slots)
+
+    def _gains(self) -> list[float]:
+        gain = [0.0] * len(self.model.lp.names)
+        for column, pct in self.model.breach_cents:
+            gain[column] -= pct
+        for column in self.places:
+            gain[column] -= EMPTY_PLACE_PCT
+        return gain
+
+    # -- the three models solved ------------------------------------------
+
+    @cached_property
+    def _any(self) -> Solver:
+        """Any week at all, packs in fractions."""
+        indifferent: Lp = replace(self.lp, gain=[0.0] * len(self.lp.names))
+        return Solver(indifferent, relax=self.model.lumps())
+
+    @cached_property
+    def _relaxed(self) -> Solver:
+        """The week that gives least, packs in fractions."""
+        return Solver(self.lp, relax=self.model.lumps())
+
+    @cached_property
+    def _whole(self) -> Solver:
+        """The week that gives least."""
+        return Solver(self.lp)
+
+    @cached_property
+    def _fractions(self) -> Solver:
+        """The week that gives least when even cooks may be done in fractions."""
+        return Solver(self.lp, relax=[j for j, whole in enumerate(self.lp.integer) if whole])
+
+    # -- questions --------------------------------------------------------
+
+    def holds(self, firm: Columns, until: float) -> bool | None:
+        """Whether a week keeps these rows; None if that is not known by `until`."""
+        if any(broken.isdisjoint(firm) for broken in self._broken):
+            return True
+        if self.impossible(firm):
+            return False
+        first = self._solve(self._any, firm, until)
+        if first is None or first.infeasible:
+            return self._rule_out(firm) if first else None
+        if first.values is None:
+            return None
+        if self._with_menu(first.values, firm, until):
+            return True
+        second = self._solve(self._whole, firm, until, gap_pct=math.inf)
+        if second is None or (second.values is None and not second.infeasible):
+            return None
+        if second.infeasible:
+            return self._rule_out(firm)
+        self._broken.append(self.broken(second.values or []))
+        return True
+
+    def cheapest(self, firm: Columns, until: float, start: Values | None = None) -> Mend | None:
+        """The week that keeps these rows and gives least elsewhere; None if none was found.
+
+        Most of the time goes to the week with packs in fractions; if that finds none, any
+        week that keeps the rows is taken, whatever gives elsewhere.
+        """
+        if self.impossible(firm):
+            return None
+        now = time.monotonic()
+        first = self._solve(self._relaxed, firm, now + (until - now) * MENU_SHARE, start=start)
+        if first is None:
+            return None
+        if first.infeasible:
+            self._rule_out(firm)
+            return None
+        menu = first if first.values is not None else self._solve(self._any, firm, until)
+        if menu is None or menu.values is None:
+            return None
+        best = self._with_menu(menu.values, firm, until)
+        if best is not None and best.margin is not None:
+            if best.margin >= first.bound - 2 * GAP_PCT:
+                return self._mend(best, True)
+            if first.margin is None or first.margin < first.bound - 2 * GAP_PCT:
+                return self._mend(best, False)  # packs are not what keeps it from being best
+        last = self._solve(self._whole, firm, until, start=best.values if best else None)
+        if last is not None and last.margin is not None:
+            return self._mend(last, last.bound - last.margin <= 2 * GAP_PCT)
+        return self._mend(best, False) if best is not None else None
+
+    def broken_in_fractions(self, firm: Columns, until: float) -> Columns | None:
+        """What gives when everything may be done in fractions; None if that is not known.
+
+        Empty where these rows cannot hold even so: `impossible` then knows.
+        """
+        solved = self._solve(self._fractions, firm, until)
+        if solved is None or (solved.values is None and not solved.infeasible):
+            return None
+        if solved.infeasible:
+            self._rule_out(firm)
+        return frozenset() if solved.values is None else self.broken(solved.values)
+
+    def impossible(self, firm: Columns) -> bool:
+        """Whether these rows are known not to hold together."""
+        return any(known <= firm for known in self._impossible)
+
+    def broken(self, values: Values) -> Columns:
+        """The columns of breach above zero."""
+        return frozenset(column for column in self.gives if values[column] > TINY)
+
+    # -- solving ----------------------------------------------------------
+
+    def _solve(
+        self,
+        solver: Solver,
+        firm: Columns,
+        until: float,
+        gap_pct: float = GAP_PCT,
+        start: Values | None = None,
+    ) -> Solved | None:
+        left = until - time.monotonic()
+        if left < LEAST_SECONDS:
+            return None
+        bounds = {c: (0.0, 0.0 if c in firm else give.high) for c, give in self.gives.items()}
+        solver.restrict(bounds)
+        return solver.solve(Limits(left, gap_cents=gap_pct), start=start)
+
+    def _with_menu(self, menu: Values, firm: Columns, until: float) -> Solved | None:
+        """The same cooks for sale with whole packs, giving least; None if that fails."""
+        runs = self.model.run_column.values()
+        self._whole.restrict({j: (float(round(menu[j])),) * 2 for j in runs})
+        solved = self._solve(self._whole, firm, until)
+        self._whole.restrict({j: (0.0, 1.0) for j in runs})
+        if solved is None or solved.values is None:
+            return None
+        self._broken.append(self.broken(solved.values))
+        return solved
+
+    def _mend(self, solved: Solved, least: bool) -> Mend:
+        values = solved.values or []
+        broken = self.broken(values)
+        self._broken.append(broken)
+        return Mend(values, -(solved.margin or 0.0), broken, least)
+
+    def _rule_out(self, firm: Columns) -> bool:
+        self._impossible.append(firm)
+        return False
