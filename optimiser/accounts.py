@@ -24,7 +24,10 @@ SMALLEST_REST_G = 0.5
 
 @dataclass
 class Holding:
-    """What remains of one lot. `units` are uncut pieces; `paid_cents` for deliveries."""
+    """What remains of one lot. `units` are uncut pieces; `paid_cents` for deliveries.
+
+    `due_g` is what the model draws from a lot that a rule wants used.
+    """
 
     lot: str
     item: str
@@ -35,6 +38,7 @@ class Holding:
     units: int = 0
     paid_cents: int = 0
     bought_g: float = 0.0
+    due_g: float = 0.0
 
     def usable(self, cafe: Cafe) -> bool:
         """Whether cooks can take from it: whole pieces have to be cut first."""

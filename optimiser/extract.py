@@ -23,7 +23,7 @@ def extract(model: Model, values: Sequence[float]) -> Plan:
     draft = Draft()
     _cooks(model, values, draft)
     _buys(model, values, draft)
-    _holdings(model, draft)
+    _holdings(model, values, draft)
     _opens(model, values, draft)
     _uses(model, draft)
     return settle(model.week, draft)
@@ -131,7 +131,7 @@ def _buy(model: Model, n: int, count: int) -> Buy:
     )
 
 
-def _holdings(model: Model, draft: Draft) -> None:
+def _holdings(model: Model, values: Sequence[float], draft: Draft) -> None:
     """Everything there is to use: stock, deliveries, cooked parts."""
     week, cafe = model.week, model.cafe
     for lot in week.usable_stock:
@@ -139,6 +139,7 @@ def _holdings(model: Model, draft: Draft) -> None:
             Holding(
                 lot.id, lot.item, lot.grams, week.open_dates[0], last_day(lot.use_by), lot.state,
                 units=lot.units,
+                due_g=sum(c * values[j] for j, c in model.asked.get(lot.id, [])),
             )
         )
     pack_g = {(o.ingredient, o.supplier, o.pack_qty, o.pack_unit): o for o in cafe.offers}
@@ -195,7 +196,9 @@ def _opens(model: Model, values: Sequence[float], draft: Draft) -> None:
             holding = _piece_lot(model, draft, item, lot_id, day)
             if holding is None:
                 break
-            taken = min(units, holding.units)
+            size = model.cafe.ingredients[item].piece_g or 1.0
+            due = math.ceil((holding.due_g - CRUMB_G) / size)
+            taken = min(units, holding.units, due if due > 0 else units)
             _open(model, draft, holding, day, taken)
             units -= taken
 
@@ -214,7 +217,7 @@ def _piece_lot(
         lots = [h for h in lots if h.lot == lot_id]
     else:
         lots = [h for h in lots if h.last >= model.week.next_open]
-    lots.sort(key=lambda h: (h.lot.startswith("bought"), h.last, h.lot))
+    lots.sort(key=lambda h: (h.due_g < CRUMB_G, h.lot.startswith("bought"), h.last, h.lot))
     return lots[0] if lots else None
 
 
@@ -223,6 +226,7 @@ def _open(model: Model, draft: Draft, holding: Holding, day: date, units: int) -
     grams = units * (ingredient.piece_g or 0.0)
     holding.units -= units
     holding.grams -= grams
+    holding.due_g -= grams
     draft.opens.append(Open(date=day, ingredient=holding.item, units=units, lot=holding.lot))
     last = opened_use_by(ingredient, day, holding.last)
     lot = f"opened-{day}-{holding.lot}"
@@ -250,17 +254,17 @@ def _uses(model: Model, draft: Draft) -> None:
 def _use_item(model: Model, draft: Draft, item: str, demands: list[Demand]) -> None:
     lots = [h for h in draft.holdings if h.item == item and h.usable(model.cafe)]
     lots.sort(key=lambda h: (h.lot.startswith("bought"), h.last, h.lot))
-    supplies = [Supply(h.lot, h.first, h.last, h.grams) for h in lots]
+    parts = [(h, min(h.due_g, h.grams)) for h in lots if h.due_g > CRUMB_G]
+    parts += [(h, h.grams - max(0.0, min(h.due_g, h.grams))) for h in lots]
+    supplies = [Supply(h.lot, h.first, h.last, grams) for h, grams in parts]
     flow = allocate(supplies, demands, model.week.next_open)
+    taken: dict[tuple[str, int], float] = {}
     for (s, d), grams in sorted(flow.items()):
-        grams = round(grams, 4)
-        lots[s].grams -= grams
-        draft.uses.append(
-            Use(
-                date=demands[d].day,
-                dish=demands[d].dish,
-                item=item,
-                grams=grams,
-                lot=lots[s].lot,
-            )
-        )
+        key = (parts[s][0].lot, d)
+        taken[key] = taken.get(key, 0.0) + grams
+    by_lot = {h.lot: h for h in lots}
+    for (lot, d), exact_g in taken.items():
+        grams = round(exact_g, 4)
+        by_lot[lot].grams -= grams
+        use = Use(date=demands[d].day, dish=demands[d].dish, item=item, grams=grams, lot=lot)
+        draft.uses.append(use)

@@ -17,7 +17,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date, timedelta
 
-from optimiser.cafe import Ingredient
+from optimiser.cafe import Ingredient, Lot
 from optimiser.costs import Costs
 from optimiser.cover_rows import Need
 from optimiser.ledger import Ledger
@@ -39,9 +39,9 @@ class Model:
         self.runs: tuple[Run, ...] = cook_runs(week)
         self.cuts: dict[tuple[str, str, date], int] = {}
         self._lumps: dict[str, list[int]] = {}
-        self.pooled: dict[str, tuple[tuple[object, ...], Terms]] = {}
+        self.pooled: dict[str, tuple[tuple[Lot, ...], Terms]] = {}
         self.breach_cents: Terms = []
-        self.breach_columns: dict[tuple[str, str], int] = {}
+        self.asked: dict[str, Terms] = {}
         self.run_column = {run.index: self.lp.column(run.name, 0, 1, True) for run in self.runs}
         self.dish_of_column = {self.run_column[run.index]: run.dish for run in self.runs}
         self._shown: dict[tuple[str, date], Terms] = {}
@@ -59,7 +59,6 @@ class Model:
         self.purchases = Purchases(self)
         self._fill_slots()
         self.ledger: Ledger = add_stock(self)
-        self._asked_lots: dict[str, Terms] = {}
         for number, rule in enumerate(week.rules):
             self._prefix = f"r{number}_{rule.kind}"
             rule.add_to(self)
@@ -202,18 +201,19 @@ class Model:
 
     def used_from_stock(self, lot: str) -> Terms:
         """Grams taken from a lot; lots that outlive the week share what is used of them."""
-        if lot in self._asked_lots:
-            return self._asked_lots[lot]
-        if lot not in self.pooled:
-            return self.ledger.drawn.get(lot, [])
+        if lot not in self.asked and lot in self.pooled:
+            self._share_pool(lot)
+        return self.asked.setdefault(lot, self.ledger.drawn.get(lot, []))
+
+    def _share_pool(self, lot: str) -> None:
+        """Any use of a pooled item may come from any of its lots, up to the lot's size."""
         lots, total = self.pooled[lot]
         columns: Terms = []
         for one in lots:
-            column = self.lp.column(f"used__{one.id}", 0, one.grams)  # type: ignore[attr-defined]
-            self._asked_lots[one.id] = [(column, 1.0)]  # type: ignore[attr-defined]
+            column = self.lp.column(f"used__{one.id}", 0, one.grams)
+            self.asked[one.id] = [(column, 1.0)]
             columns.append((column, 1.0))
         self.lp.row(f"used__{lot}", columns + [(j, -c) for j, c in total], high=0.0)
-        return self._asked_lots[lot]
 
     def spend(self, day: date | None = None, supplier: str | None = None) -> Terms:
         """Cents of purchases, dry goods by the gram used."""

@@ -1,15 +1,17 @@
 """Construct, improve, prove: how a good week is found and how good it is shown to be.
 
-Construct: relax whole packs and pieces for a moment, take that menu, then solve
-its packs exactly. Improve: free a neighbourhood of runs (two days, a third of the
-dishes, the users of one ingredient, a course), hold the rest, solve exactly, keep
-what is better. Prove: meanwhile HiGHS works on the whole model in a second thread
-and pushes the bound down; it is told of every better week and tells of its own.
+Construct: choose one day's cooks at a time, later days, packs and vans still in
+fractions; then solve the packs of that menu; once quickly, once with care. Improve:
+free a neighbourhood of runs (some dishes, the users of one ingredient, a course, a
+course on some days) with the packs of all they use, hold the rest, solve, keep what
+is better. Prove: HiGHS works on the whole model and pushes the bound down.
 
-When the bound stalls, the prover's thread improves as well.
+Two threads share this. The first constructs and improves; the second proves, and
+when the bound stalls it improves too.
 
-With a work limit nothing depends on the clock: the improver makes a fixed number
-of rounds, the prover a fixed number of nodes, and they meet only at the end.
+With a work limit nothing depends on the clock: the first thread makes a fixed number
+of rounds, the second spends a fixed number of nodes on the bound, and they meet only
+at the end.
 """
 
 from __future__ import annotations
@@ -18,15 +20,15 @@ import math
 import random
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from optimiser.model import Model
 from optimiser.neighbourhoods import Neighbourhoods
-from optimiser.solver import Limits, Solver, Values
+from optimiser.solver import Limits, Solved, Solver, Values
 
 FIRST_NODES = 30
-FIRST_GAP = 0.01
+FIRST_GAP, CAREFUL_GAP = 0.01, 0.003
 STALL_SECONDS = 12.0
 STALL_CENTS = 20.0
 """A prover whose bound falls by less than this for so long helps to improve instead."""
@@ -92,47 +94,60 @@ class Search:
         self._started = time.monotonic()
         self._bound_moved = self._started
         self._prover = Solver(model.lp, effort.seed)
+        self._improver = Solver(model.lp, effort.seed)
+        self._proof: Solved | None = None
+        self._timed = effort.work is None
         self._doing = "building"
 
     def run(self, start: Values | None = None) -> Found:
         """Search until proven, out of time or work, or stopped."""
-        prover = threading.Thread(target=self._prove, daemon=True)
+        prover = threading.Thread(target=self._second_thread, daemon=True)
         prover.start()
         try:
-            improver = self._construct(start)
-            if improver is not None:
-                self._improve(improver, self.effort.seed)
+            if self._construct(start):
+                self._improve(self._improver, self.effort.seed)
         except KeyboardInterrupt:
             self._stop.set()
         finally:
-            if self.effort.work is None or self._stop.is_set():
+            if self._timed or self._stop.is_set():
                 self._finish()
             prover.join()
+        if self._proof is not None:
+            self._conclude(self._proof)
         return self.found
 
     # -- proving ----------------------------------------------------------
 
-    def _prove(self) -> None:
-        limits = Limits(self._seconds_left())
-        if self.effort.work is not None:
-            limits = Limits(nodes=PROVER_NODES_PER_ROUND * self.effort.work)
-        result = self._prover.solve(limits, stop=self._prover_done, watch=self._watched)
+    def _second_thread(self) -> None:
+        """The bound; when that stalls, improve too.
+
+        With a work limit only the bound, kept until the improver is through.
+        """
+        if not self._timed:
+            limits = Limits(nodes=PROVER_NODES_PER_ROUND * (self.effort.work or 1))
+            self._proof = self._prover.solve(limits, stop=self._prover_done)
+            return
+        result = self._prover.solve(
+            Limits(self._seconds_left()), stop=self._prover_done, watch=self._watched
+        )
+        self._conclude(result)
+        if result.proven or result.infeasible:
+            self._finish()
+        elif not self._over() and self.found.values is not None:
+            self._improve(self._prover, self.effort.seed + 1)
+
+    def _conclude(self, result: Solved) -> None:
         self._tighten(result.bound)
         self._take(result.values, result.margin)
         with self._lock:
             self.found.infeasible = result.infeasible and self.found.values is None
-        if result.proven or result.infeasible:
-            self._finish()
-        elif self.effort.work is None and not self._over():
-            self._improve(self._prover, self.effort.seed + 1)
 
     def _watched(self, _margin: float | None, bound: float) -> None:
         """Called often by the prover: pass its bound on, and end it when it stalls."""
-        if self.effort.work is None:
-            self._tighten(bound)
-            stalled = time.monotonic() - self._bound_moved > STALL_SECONDS
-            if stalled and self.found.values is not None:
-                self._prover_done.set()
+        self._tighten(bound)
+        stalled = time.monotonic() - self._bound_moved > STALL_SECONDS
+        if stalled and self.found.values is not None:
+            self._prover_done.set()
         if self._stop.is_set() or self._enough():
             self._finish()
 
@@ -153,7 +168,7 @@ class Search:
             self._say(f"improving: {name}")
             solver.restrict(self._held(incumbent, free))
             limits = self._limits(ROUND_NODES, gap_cents=LEAST_GAIN_CENTS)
-            if self.effort.work is None:
+            if self._timed:
                 limits.seconds = min(limits.seconds, ROUND_SECONDS)
             result = solver.solve(limits, start=incumbent, stop=self._done)
             better = self._take(result.values, result.margin)
@@ -161,33 +176,32 @@ class Search:
             with self._lock:
                 self.found.rounds += 1
 
-    def _construct(self, start: Values | None) -> Solver | None:
-        """A first week: the menu given, or one chosen day by day; then its packs."""
-        improver = Solver(self.model.lp, self.effort.seed)
-        for menu in self._menus(start):
-            self._say("packs and pieces for the first menu")
-            runs = self.model.run_column.values()
-            improver.restrict({j: (float(round(menu[j])),) * 2 for j in runs})
-            first = improver.solve(self._limits(FIRST_NODES, FIRST_GAP), stop=self._done)
-            if self._take(first.values, first.margin):
-                return improver
-        return None
+    def _construct(self, start: Values | None) -> bool:
+        """A first week from the menu given, else from menus chosen day by day: quickly,
+        then with more care."""
+        if start is not None and self._take_menu(start, CAREFUL_GAP):
+            return True
+        for gap in (FIRST_GAP, CAREFUL_GAP) if self._timed else (CAREFUL_GAP,):
+            self._say("choosing a menu day by day")
+            menu = self._day_by_day(gap)
+            if menu is not None and not self._over():
+                self._take_menu(menu, 3 * gap)
+        if self.found.values is None and not self._over():
+            self._say("choosing a menu in one go")
+            solver = Solver(self.model.lp, self.effort.seed)
+            week = solver.solve(self._limits(None, gap_cents=math.inf), stop=self._done)
+            self._take(week.values, week.margin)
+        return self.found.values is not None
 
-    def _menus(self, start: Values | None) -> Iterator[Values]:
-        """Menus worth trying, the quickest first; the last is a whole week."""
-        if start is not None:
-            yield start
-        self._say("choosing a first menu, day by day")
-        menu = self._day_by_day()
-        if menu is not None:
-            yield menu
-        self._say("choosing a first menu in one go")
-        exact = Solver(self.model.lp, self.effort.seed)
-        week = exact.solve(self._limits(None, gap_cents=math.inf), stop=self._done)
-        if week.values is not None:
-            yield week.values
+    def _take_menu(self, menu: Values, gap: float) -> bool:
+        """Solve the packs of a menu and keep it if it is the best so far."""
+        self._say("packs and pieces for that menu")
+        runs = self.model.run_column.values()
+        self._improver.restrict({j: (float(round(menu[j])),) * 2 for j in runs})
+        week = self._improver.solve(self._limits(FIRST_NODES, gap), stop=self._done)
+        return self._take(week.values, week.margin)
 
-    def _day_by_day(self) -> Values | None:
+    def _day_by_day(self, gap: float) -> Values | None:
         """Choose one day's cooks at a time; later days, packs and vans in fractions."""
         model = self.model
         whole = [j for j, integer in enumerate(model.lp.integer) if integer]
@@ -197,8 +211,8 @@ class Search:
         for day in model.week.open_dates:
             runs = [model.run_column[r.index] for r in model.runs if r.cook_day == day]
             solver.make_whole([*runs, *(column for (_, d), column in parts if d == day)])
-            solved = solver.solve(self._limits(FIRST_NODES, FIRST_GAP), stop=self._done)
-            if solved.values is None:
+            solved = solver.solve(self._limits(FIRST_NODES, gap), stop=self._done)
+            if solved.values is None or self._stop.is_set():
                 return None
             chosen = solved.values
             solver.restrict({j: (float(round(chosen[j])),) * 2 for j in runs})
@@ -206,7 +220,7 @@ class Search:
 
     def _limits(self, nodes: int | None, gap: float = 0.0, gap_cents: float = 0.5) -> Limits:
         """Within the time left; with a work limit nothing depends on the clock."""
-        seconds = math.inf if self.effort.work is not None else self._seconds_left()
+        seconds = math.inf if not self._timed else self._seconds_left()
         return Limits(seconds, nodes, gap_cents, gap)
 
     def _held(self, values: Values, free: set[int]) -> dict[int, tuple[float, float]]:
@@ -231,7 +245,7 @@ class Search:
             if values is None or margin is None or margin < self.found.margin + 1.0:
                 return False
             self.found.values, self.found.margin = values, margin
-        if self.effort.work is None:
+        if self._timed:
             self._prover.offer(values)
         self._say(self._doing)
         return True

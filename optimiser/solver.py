@@ -168,8 +168,8 @@ class Solver:
         return Solved(values, margin, margin)
 
     def _callback(self, kind: Any, _text: str, out: Any, data_in: Any, _user: Any) -> None:
-        if self._stop is not None and self._stop.is_set():
-            data_in.user_interrupt = True
+        # Written every time: what is set here stays set for the next solve.
+        data_in.user_interrupt = self._stop is not None and self._stop.is_set()
         if kind == CALLBACK.kCallbackMipUserSolution and self._offered is not None:
             with self._lock:
                 offered, self._offered = self._offered, None
