@@ -16,12 +16,13 @@ TINY_G = 1e-6
 
 @dataclass(frozen=True)
 class Supply:
-    """Grams of one lot, there from `first` to `last`."""
+    """Grams of one lot, there from `first` to `last`. `due`: to be used, not kept."""
 
     lot: str
     first: date
     last: date
     grams: float
+    due: bool = False
 
 
 @dataclass(frozen=True)
@@ -42,12 +43,16 @@ def allocate(supplies: list[Supply], demands: list[Demand], after: date) -> Flow
     """Serve as much demand as possible; earlier supplies are preferred.
 
     Then, without serving less, lots that spoil take over from lots still good on
-    the day `after`, so that as little as possible is binned.
+    the day `after`, so that as little as possible is binned. What is due stays used.
     """
     kept = Demand("", after, after, math.inf)
     every = [*demands, kept]
     fits = [
-        [j for j, d in enumerate(every) if s.first <= d.day and d.until <= s.last]
+        [
+            j
+            for j, d in enumerate(every)
+            if s.first <= d.day and d.until <= s.last and not (s.due and d is kept)
+        ]
         for s in supplies
     ]
     flow: Flow = {}

@@ -254,9 +254,9 @@ def _uses(model: Model, draft: Draft) -> None:
 def _use_item(model: Model, draft: Draft, item: str, demands: list[Demand]) -> None:
     lots = [h for h in draft.holdings if h.item == item and h.usable(model.cafe)]
     lots.sort(key=lambda h: (h.lot.startswith("bought"), h.last, h.lot))
-    parts = [(h, min(h.due_g, h.grams)) for h in lots if h.due_g > CRUMB_G]
-    parts += [(h, h.grams - max(0.0, min(h.due_g, h.grams))) for h in lots]
-    supplies = [Supply(h.lot, h.first, h.last, grams) for h, grams in parts]
+    parts = [(h, min(h.due_g, h.grams), True) for h in lots if h.due_g > CRUMB_G]
+    parts += [(h, h.grams - max(0.0, min(h.due_g, h.grams)), False) for h in lots]
+    supplies = [Supply(h.lot, h.first, h.last, grams, due) for h, grams, due in parts]
     flow = allocate(supplies, demands, model.week.next_open)
     taken: dict[tuple[str, int], float] = {}
     for (s, d), grams in sorted(flow.items()):

@@ -125,10 +125,10 @@ class Search:
         """
         if not self._timed:
             limits = Limits(nodes=PROVER_NODES_PER_ROUND * (self.effort.work or 1))
-            self._proof = self._prover.solve(limits, stop=self._prover_done)
+            self._proof = self._prover.solve(limits, stop=self._stop_proving)
             return
         result = self._prover.solve(
-            Limits(self._seconds_left()), stop=self._prover_done, watch=self._watched
+            Limits(self._seconds_left()), stop=self._stop_proving, watch=self._watched
         )
         self._conclude(result)
         if result.proven or result.infeasible:
@@ -137,10 +137,13 @@ class Search:
             self._improve(self._prover, self.effort.seed + 1)
 
     def _conclude(self, result: Solved) -> None:
+        """Take what a solve of the whole, unrestricted model says."""
+        if result.infeasible:
+            with self._lock:
+                self.found.infeasible = self.found.values is None
+            return
         self._tighten(result.bound)
         self._take(result.values, result.margin)
-        with self._lock:
-            self.found.infeasible = result.infeasible and self.found.values is None
 
     def _watched(self, _margin: float | None, bound: float) -> None:
         """Called often by the prover: pass its bound on, and end it when it stalls."""
@@ -148,8 +151,14 @@ class Search:
         stalled = time.monotonic() - self._bound_moved > STALL_SECONDS
         if stalled and self.found.values is not None:
             self._prover_done.set()
-        if self._stop.is_set() or self._enough():
+        if self._enough():
             self._finish()
+
+    def _stop_proving(self) -> bool:
+        return self._prover_done.is_set() or self._stop.is_set()
+
+    def _stop_improving(self) -> bool:
+        return self._done.is_set() or self._stop.is_set()
 
     def _finish(self) -> None:
         self._done.set()
@@ -170,7 +179,7 @@ class Search:
             limits = self._limits(ROUND_NODES, gap_cents=LEAST_GAIN_CENTS)
             if self._timed:
                 limits.seconds = min(limits.seconds, ROUND_SECONDS)
-            result = solver.solve(limits, start=incumbent, stop=self._done)
+            result = solver.solve(limits, start=incumbent, stop=self._stop_improving)
             better = self._take(result.values, result.margin)
             around.learn(better, result.closed(LEAST_GAIN_CENTS))
             with self._lock:
@@ -189,8 +198,8 @@ class Search:
         if self.found.values is None and not self._over():
             self._say("choosing a menu in one go")
             solver = Solver(self.model.lp, self.effort.seed)
-            week = solver.solve(self._limits(None, gap_cents=math.inf), stop=self._done)
-            self._take(week.values, week.margin)
+            week = solver.solve(self._limits(None, gap_cents=math.inf), stop=self._stop_improving)
+            self._conclude(week)
         return self.found.values is not None
 
     def _take_menu(self, menu: Values, gap: float) -> bool:
@@ -198,7 +207,7 @@ class Search:
         self._say("packs and pieces for that menu")
         runs = self.model.run_column.values()
         self._improver.restrict({j: (float(round(menu[j])),) * 2 for j in runs})
-        week = self._improver.solve(self._limits(FIRST_NODES, gap), stop=self._done)
+        week = self._improver.solve(self._limits(FIRST_NODES, gap), stop=self._stop_improving)
         return self._take(week.values, week.margin)
 
     def _day_by_day(self, gap: float) -> Values | None:
@@ -211,7 +220,7 @@ class Search:
         for day in model.week.open_dates:
             runs = [model.run_column[r.index] for r in model.runs if r.cook_day == day]
             solver.make_whole([*runs, *(column for (_, d), column in parts if d == day)])
-            solved = solver.solve(self._limits(FIRST_NODES, gap), stop=self._done)
+            solved = solver.solve(self._limits(FIRST_NODES, gap), stop=self._stop_improving)
             if solved.values is None or self._stop.is_set():
                 return None
             chosen = solved.values

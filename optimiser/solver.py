@@ -72,7 +72,7 @@ class Solver:
         self.lp = lp
         self._h, place = to_highs(lp, threads=1, random_seed=seed)
         self._place = np.array(place, dtype=np.int32)
-        self._stop: threading.Event | None = None
+        self._stop: Callable[[], bool] | None = None
         self._watch: Watch | None = None
         self._offered: np.ndarray | None = None
         self._lock = threading.Lock()
@@ -110,10 +110,10 @@ class Solver:
         self,
         limits: Limits,
         start: Values | None = None,
-        stop: threading.Event | None = None,
+        stop: Callable[[], bool] | None = None,
         watch: Watch | None = None,
     ) -> Solved:
-        """Run HiGHS within limits, from a start if given."""
+        """Run HiGHS within limits, from a start if given, until `stop()` says so."""
         h = self._h
         h.clearSolver()
         h.setOptionValue("time_limit", min(limits.seconds, 1e9))
@@ -169,7 +169,7 @@ class Solver:
 
     def _callback(self, kind: Any, _text: str, out: Any, data_in: Any, _user: Any) -> None:
         # Written every time: what is set here stays set for the next solve.
-        data_in.user_interrupt = self._stop is not None and self._stop.is_set()
+        data_in.user_interrupt = self._stop is not None and self._stop()
         if kind == CALLBACK.kCallbackMipUserSolution and self._offered is not None:
             with self._lock:
                 offered, self._offered = self._offered, None

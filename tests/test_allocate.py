@@ -117,3 +117,13 @@ def test_an_early_lot_is_left_to_the_cook_that_nothing_else_can_serve():
 
 def test_a_lot_that_dies_while_the_dish_is_shown_is_not_used():
     assert allocate([supply("short", 0, 1, 100)], [wanted(0, 100, until=2)], AFTER) == {}
+
+
+def test_what_is_due_is_used_even_if_another_lot_spoils():
+    supplies = [
+        Supply("asked", DAYS[0], DAYS[5], 100, due=True),
+        supply("spoils", 0, 2, 100),
+        supply("keeps", 0, 5, 100),
+    ]
+    flow = allocate(supplies, [wanted(1, 150)], AFTER)
+    assert (given(flow, 0), given(flow, 1), given(flow, 2)) == (100, 50, 0)

@@ -570,7 +570,8 @@ print(*sorted(sys.modules))
     loaded = set(run.stdout.split())
     assert "optimiser.verify" in loaded
     assert not loaded & {"pulp", "highspy", "numpy", "pandas", "streamlit"}
-    assert not loaded & {f"optimiser.{name}" for name in ("lp", "model", "objective", "solver", "search", "runs", "accounts")}
+    planner = ("lp", "model", "objective", "solver", "search", "runs", "accounts")
+    assert not loaded & {f"optimiser.{name}" for name in planner}
 
 
 def test_the_verifier_shares_no_code_with_the_planner() -> None:
