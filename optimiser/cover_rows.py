@@ -52,8 +52,10 @@ class Cover:
     needs: dict[Need, Terms] = field(default_factory=dict)
     supplies: dict[date, tuple[Terms, float]] = field(default_factory=dict)
     sources: list[Source] = field(default_factory=list)
+    left: Need | None = None
+    """The need that stands for what is still good after the week, if there is one."""
     drawn: dict[str, Terms] = field(default_factory=dict)
-    """After `add_rows`: what each source gives in all."""
+    """After `add_rows`: what each source gives to cooks."""
 
     def supply(self, day: date, terms: Terms, constant_g: float = 0.0) -> None:
         """Grams that begin their life on `day`."""
@@ -99,12 +101,14 @@ class Cover:
         flows: dict[Need, Terms] = {}
         for source in self.sources:
             given: Terms = []
+            used: Terms = []
             for need in self.needs:
                 if source.can_serve(need):
                     flow = lp.column(f"from__{source.lot}__{self.item}__{_tag(need)}")
                     given.append((flow, 1.0))
+                    used += [(flow, 1.0)] if need != self.left else []
                     flows.setdefault(need, []).append((flow, 1.0))
-            self.drawn[source.lot] = given
+            self.drawn[source.lot] = used
             if given:
                 lp.row(
                     f"lot__{source.lot}__{self.item}",

@@ -45,5 +45,6 @@ def left_need(model: Model, cover: Cover) -> Terms:
     """What is still good after the week, written as a need on the next open day."""
     after = model.week.next_open
     left = [(model.lp.column(f"left__{cover.item}"), 1.0)]
-    cover.need((after, after), left)
+    cover.left = (after, after)
+    cover.need(cover.left, left)
     return left
