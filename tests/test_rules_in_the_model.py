@@ -206,20 +206,29 @@ def test_every_kind_of_rule_is_compared():
     assert {case["kind"] for case in CASES} == kinds
 
 
-def two_lots(item: str, first: date | None, second: date | None, grams: float) -> Cafe:
-    """The cafe with two stock lots of one item and no other stock."""
+def two_lots(item: str, first: date | None, second: date | None, state: State) -> Cafe:
+    """The cafe with two stock lots of 300 g of one item and no other stock."""
     lots = tuple(
-        Lot(id=f"stock-{n}", item=item, state=State.WHOLE, qty=grams, unit="g", grams=grams,
-            use_by=day)
+        Lot(id=f"stock-{n}", item=item, state=state, qty=300, unit="g", grams=300, use_by=day)
         for n, day in enumerate((first, second), 1)
-    )  # fmt: skip
+    )
     return cafe().model_copy(update={"stock": lots})
 
 
 @pytest.mark.parametrize(
-    ("item", "first", "second"),
-    [("rice", None, None), ("kale", TUE, WED), ("kale", WED, FAR), ("kale", FAR, FAR)],
+    ("item", "first", "second", "state"),
+    [
+        ("rice", None, None, State.WHOLE),
+        ("kale", TUE, WED, State.WHOLE),
+        ("kale", WED, FAR, State.WHOLE),
+        ("kale", FAR, FAR, State.WHOLE),
+        ("squash", WED, FAR, State.OPENED),
+        ("pot", TUE, FAR, State.COOKED),
+    ],
 )
-def test_a_part_of_each_of_two_lots_is_used_up(item: str, first: date | None, second: date | None):
+def test_a_part_of_each_of_two_lots_is_used_up(
+    item: str, first: date | None, second: date | None, state: State
+):
     settings = {"kind": "use_up", "item": item, "share_pct": 50}
-    compare(settings, two_lots(item, first, second, 300.0))
+    kept, _ = compare(settings, two_lots(item, first, second, state))
+    assert kept
