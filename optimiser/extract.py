@@ -11,18 +11,17 @@ from optimiser.accounts import Draft, Holding, settle
 from optimiser.allocate import Demand, Supply, allocate
 from optimiser.cafe import Form, State
 from optimiser.model import Model
-from optimiser.plan import Buy, Cook, Open, Plan, Shown, Use
+from optimiser.order_packs import CRUMB_G, orders
+from optimiser.plan import Cook, Open, Plan, Shown, Use
 from optimiser.runs import Run, uses_per_portion
 from optimiser.week import delivered_use_by, hold_days, last_day, opened_use_by
-
-CRUMB_G = 0.001
 
 
 def extract(model: Model, values: Sequence[float]) -> Plan:
     """Read a complete solution of the model; `values` are per column."""
     draft = Draft()
     _cooks(model, values, draft)
-    _buys(model, values, draft)
+    draft.buys = orders(model, values)
     _holdings(model, values, draft)
     _opens(model, values, draft)
     _uses(model, draft)
@@ -73,62 +72,6 @@ def _showings(model: Model, run: Run) -> list[Shown]:
         )
         before = upto
     return rows
-
-
-def _buys(model: Model, values: Sequence[float], draft: Draft) -> None:
-    """Whole packs; grams of dry goods are rounded up, delivery by delivery.
-
-    What one delivery's last pack holds over could spare a later pack, but then
-    that later order might fall under the supplier's minimum: only spare packs
-    of orders that keep to it.
-    """
-    packs: dict[int, int] = {}
-    over: dict[int, float] = {}
-    by_van: dict[tuple[str, date], list[int]] = {}
-    for n, delivery in enumerate(model.purchases.deliveries):
-        by_van.setdefault((delivery.offer.supplier, delivery.day), []).append(n)
-    for (supplier_id, _), van in sorted(by_van.items(), key=lambda entry: entry[0][1]):
-        spared: dict[int, int] = {}
-        for n in van:
-            delivery, value = model.purchases.deliveries[n], values[_column(model, n)]
-            if not delivery.by_gram:
-                packs[n] = round(value)
-                continue
-            size = delivery.offer.pack_g
-            packs[n] = max(0, math.ceil((value - CRUMB_G) / size))
-            held = over.get(delivery.offer_index, 0.0)
-            spared[n] = max(0, math.ceil((value - held - CRUMB_G) / size))
-        trial = {n: spared.get(n, packs[n]) for n in van}
-        minimum = model.cafe.suppliers[supplier_id].minimum_order_cents
-        cost = sum(trial[n] * model.purchases.deliveries[n].price_cents for n in van)
-        if cost >= minimum or not cost:
-            packs.update(trial)
-        for n in spared:
-            delivery = model.purchases.deliveries[n]
-            held = over.get(delivery.offer_index, 0.0) + packs[n] * delivery.offer.pack_g
-            over[delivery.offer_index] = max(0.0, held - values[_column(model, n)])
-    for n, count in packs.items():
-        if count > 0:
-            draft.buys.append(_buy(model, n, count))
-    draft.buys.sort(key=lambda b: (b.deliver_on, b.supplier, b.ingredient))
-
-
-def _column(model: Model, n: int) -> int:
-    return model.purchases.deliveries[n].column
-
-
-def _buy(model: Model, n: int, count: int) -> Buy:
-    delivery = model.purchases.deliveries[n]
-    offer = delivery.offer
-    return Buy(
-        deliver_on=delivery.day,
-        supplier=offer.supplier,
-        ingredient=offer.ingredient,
-        packs=count,
-        pack_qty=offer.pack_qty,
-        pack_unit=offer.pack_unit,
-        cost_cents=count * delivery.price_cents,
-    )
 
 
 def _holdings(model: Model, values: Sequence[float], draft: Draft) -> None:

@@ -64,8 +64,20 @@ class Purchases:
             model.lp.row(name, [(delivery.column, 1.0), (order, -high)], high=0.0)
         if minimum:
             total: Terms = [(d.column, d.unit_cents) for d in van]
+            if any(d.by_gram for d in van):
+                total.append((self._shelf(supplier, day, order), 1.0))
             name = f"minimum__{supplier.id}__{day:%m%d}"
             model.lp.row(name, [*total, (order, -float(minimum))], low=0.0)
+
+    def _shelf(self, supplier: Supplier, day: date, order: int) -> int:
+        """Cents of dry goods ordered for the shelf, to reach the minimum.
+
+        They keep their value, so they cost the week nothing.
+        """
+        name, minimum = f"{supplier.id}__{day:%m%d}", float(supplier.minimum_order_cents)
+        column = self._model.lp.column(f"shelf__{name}", 0, minimum)
+        self._model.lp.row(f"shelf__{name}", [(column, 1.0), (order, -minimum)], high=0.0)
+        return column
 
     def _offers(self, supplier: Supplier, day: date) -> list[tuple[int, Offer]]:
         """Offers worth a column: of dry goods only the cheapest per gram at this supplier."""

@@ -243,7 +243,6 @@ def test_an_order_is_lifted_to_its_minimum_or_not_made():
     assert [(buy.packs, buy.cost_cents) for buy in plan.buys] == [(3, 1200)]
 
 
-@pytest.mark.xfail(strict=True, reason="grams of dry goods stop at what recipes can use")
 def test_an_order_of_dry_goods_reaches_its_minimum_by_whole_packs():
     """100 g of rice are needed; three packs of 400 pass the minimum, and the rest keeps."""
     farm = Supplier(id="farm", name="farm", delivers=frozenset(range(7)), minimum_order_cents=1000)
