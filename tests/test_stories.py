@@ -249,3 +249,16 @@ def test_an_order_of_dry_goods_reaches_its_minimum_by_whole_packs():
     this = cafe([dish("fresh", line("rice", 100))], [RICE], [MON], suppliers={"farm": farm})
     plan = best_plan(this, [MON], {})
     assert [(buy.packs, buy.cost_cents) for buy in plan.buys] == [(3, 1200)]
+
+
+@pytest.mark.parametrize(("lead_days", "paid_cents"), [(0, 500), (1, 400)])
+def test_a_pack_costs_what_it_cost_on_the_day_of_the_order(lead_days: int, paid_cents: int):
+    """Dearer from Tuesday on; ordered on Monday for Tuesday, it still has the old price."""
+    kale = ingredient("kale", Form.LOOSE, keeps_days=1)
+    farm = Supplier(id="farm", name="farm", delivers=frozenset(range(7)), lead_days=lead_days)
+    rises = (offer("kale", "farm", 400, later=(TUE, 500)),)
+    this = cafe(
+        [dish("fresh", line("kale", 100))], [kale], [TUE], suppliers={"farm": farm}, offers=rises
+    )
+    plan = best_plan(this, [TUE], {})
+    assert [buy.cost_cents for buy in plan.buys] == [paid_cents]
