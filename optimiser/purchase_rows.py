@@ -41,7 +41,7 @@ class Purchases:
         self.grams: dict[str, dict[date, Terms]] = {}
         self.pieces: dict[str, dict[date, Terms]] = {}
         self.orders: dict[tuple[str, date], int] = {}
-        self._most: dict[str, float] = {item: self._most_g(item) for item in model.needs}
+        self._most = self._most_g()
         for supplier in model.cafe.suppliers.values():
             for day in model.week.deliveries(supplier):
                 self._add_order(supplier, day)
@@ -127,24 +127,23 @@ class Purchases:
         reach = math.ceil(supplier.minimum_order_cents / price) if price else 0
         return float(max(needed, reach) + 1)
 
-    def _most_g(self, item: str) -> float:
-        """Grams of an item no week can exceed: the slots filled with its heaviest users."""
+    def _most_g(self) -> dict[str, float]:
+        """Grams of each item no week can exceed: the slots filled with its heaviest users."""
         model = self._model
-        total = 0.0
-        slots = {name: course.slots for name, course in model.cafe.courses.items()}
-        ahead = model.cafe.kitchen.cook_ahead_days
-        for day in model.week.open_dates:
-            heaviest: dict[str, dict[str, float]] = {}
-            for run in model.runs:
-                grams = run.uses_g.get(item)
-                if grams and run.cook_day == day:
-                    course = heaviest.setdefault(run.course, {})
-                    course[run.dish] = max(course.get(run.dish, 0.0), grams)
-            for name, by_dish in heaviest.items():
-                most = slots[name] * (ahead + 1)
-                total += sum(sorted(by_dish.values(), reverse=True)[:most])
-            for dish_id in model.components:
-                total += self._component_g(dish_id, item)
+        heaviest: dict[tuple[str, date, str], dict[str, float]] = {}
+        for run in model.runs:
+            for item, grams in run.uses_g.items():
+                by_dish = heaviest.setdefault((item, run.cook_day, run.course), {})
+                by_dish[run.dish] = max(by_dish.get(run.dish, 0.0), grams)
+        days = len(model.week.open_dates)
+        total = {
+            item: days * sum(self._component_g(dish, item) for dish in model.components)
+            for item in model.needs
+        }
+        showings = 1 + model.cafe.kitchen.cook_ahead_days
+        for (item, _, course), by_dish in heaviest.items():
+            most = model.cafe.courses[course].slots * showings
+            total[item] += sum(sorted(by_dish.values(), reverse=True)[:most])
         return total
 
     def _component_g(self, dish_id: str, item: str) -> float:

@@ -23,12 +23,11 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from optimiser.first_menu import CAREFUL, QUICK, Care, day_by_day
 from optimiser.model import Model
 from optimiser.neighbourhoods import Neighbourhoods
 from optimiser.solver import Limits, Solved, Solver, Values
 
-FIRST_NODES = 30
-FIRST_GAP, CAREFUL_GAP = 0.01, 0.003
 STALL_SECONDS = 12.0
 STALL_CENTS = 20.0
 """A prover whose bound falls by less than this for so long helps to improve instead."""
@@ -188,13 +187,15 @@ class Search:
     def _construct(self, start: Values | None) -> bool:
         """A first week from the menu given, else from menus chosen day by day: quickly,
         then with more care."""
-        if start is not None and self._take_menu(start, CAREFUL_GAP):
+        if start is not None and self._take_menu(start, CAREFUL):
             return True
-        for gap in (FIRST_GAP, CAREFUL_GAP) if self._timed else (CAREFUL_GAP,):
+        for care in (QUICK, CAREFUL) if self._timed else (CAREFUL,):
             self._say("choosing a menu day by day")
-            menu = self._day_by_day(gap)
+            menu = day_by_day(
+                self.model, self.effort.seed, care, self._limits, self._stop_improving
+            )
             if menu is not None and not self._over():
-                self._take_menu(menu, 3 * gap)
+                self._take_menu(menu, care)
         if self.found.values is None and not self._over():
             self._say("choosing a menu in one go")
             solver = Solver(self.model.lp, self.effort.seed)
@@ -202,30 +203,32 @@ class Search:
             self._conclude(week)
         return self.found.values is not None
 
-    def _take_menu(self, menu: Values, gap: float) -> bool:
-        """Solve the packs of a menu and keep it if it is the best so far."""
-        self._say("packs and pieces for that menu")
-        runs = self.model.run_column.values()
-        self._improver.restrict({j: (float(round(menu[j])),) * 2 for j in runs})
-        week = self._improver.solve(self._limits(FIRST_NODES, gap), stop=self._stop_improving)
-        return self._take(week.values, week.margin)
+    def _take_menu(self, menu: Values, care: Care) -> bool:
+        """Give a menu its packs and pieces and keep the week if it is the best so far.
 
-    def _day_by_day(self, gap: float) -> Values | None:
-        """Choose one day's cooks at a time; later days, packs and vans in fractions."""
-        model = self.model
-        whole = [j for j, integer in enumerate(model.lp.integer) if integer]
-        solver = Solver(model.lp, self.effort.seed, relax=whole)
-        parts = [*model.extra.items(), *model.steps.items()]
-        chosen: Values | None = None
-        for day in model.week.open_dates:
-            runs = [model.run_column[r.index] for r in model.runs if r.cook_day == day]
-            solver.make_whole([*runs, *(column for (_, d), column in parts if d == day)])
-            solved = solver.solve(self._limits(FIRST_NODES, gap), stop=self._stop_improving)
-            if solved.values is None or self._stop.is_set():
-                return None
-            chosen = solved.values
-            solver.restrict({j: (float(round(chosen[j])),) * 2 for j in runs})
-        return chosen
+        The first week comes with the first packs that will do; then better ones.
+        """
+        self._say("packs and pieces for that menu")
+        fixed = {j: (float(round(menu[j])),) * 2 for j in self.model.run_column.values()}
+        self._improver.restrict(fixed)
+        limits = self._limits(care.packs_nodes, care.packs_gap)
+        if self.found.values is None:
+            limits.solutions = 1
+            self._take_week(limits, None)
+            limits.solutions = None
+        self._take_week(limits, self._same_menu(fixed))
+        return self.found.values is not None
+
+    def _take_week(self, limits: Limits, start: Values | None) -> None:
+        week = self._improver.solve(limits, start=start, stop=self._stop_improving)
+        self._take(week.values, week.margin)
+
+    def _same_menu(self, fixed: dict[int, tuple[float, float]]) -> Values | None:
+        """The best week so far, if it has this menu."""
+        best = self.found.values
+        if best is None or any(round(best[j]) != low for j, (low, _) in fixed.items()):
+            return None
+        return best
 
     def _limits(self, nodes: int | None, gap: float = 0.0, gap_cents: float = 0.5) -> Limits:
         """Within the time left; with a work limit nothing depends on the clock."""
@@ -293,3 +296,4 @@ class Search:
             return self.found.rounds >= self.effort.work
         out_of_time = time.monotonic() - self._started >= self.effort.seconds
         return self._done.is_set() or out_of_time
+

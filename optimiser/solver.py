@@ -21,6 +21,7 @@ from optimiser.lp import Lp, to_highs
 
 Values = list[float]
 CALLBACK = highspy.cb.HighsCallbackType
+NO_LIMIT = 2**31 - 1
 PROVEN_CENTS = 0.5
 """A gap below this is no gap: money comes in cents."""
 
@@ -58,6 +59,8 @@ class Limits:
     gap_cents: float = PROVEN_CENTS
     gap: float = 0.0
     """Relative gap: only to stop a construction early, never to claim a proof."""
+    solutions: int | None = None
+    """Stop at the so-manieth improving solution."""
 
 
 Watch = Callable[[float | None, float], None]
@@ -117,7 +120,9 @@ class Solver:
         h = self._h
         h.clearSolver()
         h.setOptionValue("time_limit", min(limits.seconds, 1e9))
-        h.setOptionValue("mip_max_nodes", limits.nodes if limits.nodes is not None else 2**31 - 1)
+        h.setOptionValue("mip_max_nodes", NO_LIMIT if limits.nodes is None else limits.nodes)
+        most = NO_LIMIT if limits.solutions is None else limits.solutions
+        h.setOptionValue("mip_max_improving_sols", most)
         h.setOptionValue("mip_abs_gap", limits.gap_cents)
         h.setOptionValue("mip_rel_gap", limits.gap)
         if start is not None:
@@ -131,6 +136,15 @@ class Solver:
         switch(CALLBACK.kCallbackMipUserSolution)
         h.run()
         return self._read()
+
+    def reduced_costs(self) -> Values:
+        """After a solve of a model relaxed throughout: what each column would lose at
+        least per unit if it came in (cents; infinite for columns not handed over)."""
+        duals = np.abs(np.array(self._h.getSolution().col_dual))
+        costs = np.full(len(self._place), math.inf)
+        used = self._place >= 0
+        costs[used] = duals[self._place[used]]
+        return [float(cost) for cost in costs]
 
     def _packed(self, values: Values) -> np.ndarray:
         packed = np.zeros(self._h.getNumCol())
