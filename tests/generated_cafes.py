@@ -227,6 +227,8 @@ def _dishes(draw: st.DrawFn, sketch: Sketch, items: list[str]) -> None:
                 min_portions=4 if sketch.feature == "three_days" else 2,
                 max_portions=6 if sketch.feature == "sold_component" else 4,
                 hold_days=some(draw, 1, 2, 3),
+                # A dish sold at a loss: rather another one twice, if that were allowed.
+                price_cents=some(draw, None, 20) if two_slots and n else None,
                 method="raw" if raw or sketch.feature == "raw" else "boiled",
                 appeal=some(draw, 0.75, 1.0, 1.25),
                 hands_on_min=20,

@@ -262,3 +262,16 @@ def test_a_pack_costs_what_it_cost_on_the_day_of_the_order(lead_days: int, paid_
     )
     plan = best_plan(this, [TUE], {})
     assert [buy.cost_cents for buy in plan.buys] == [paid_cents]
+
+
+def test_no_dish_is_in_the_cabinet_twice_on_a_day():
+    """The filler sells at a loss, so the good dish would take both places if it could."""
+    days = [MON, TUE]
+    dishes = [
+        dish("good", line("rice", 100), hold_days=2, price_cents=3000),
+        dish("filler", line("rice", 100), price_cents=1),
+    ]
+    this = cafe(dishes, [RICE], days)
+    main = this.courses["main"].model_copy(update={"slots": 2, "take_up": 2})
+    plan = best_plan(this.model_copy(update={"courses": {"main": main}}), days, {})
+    assert [sorted(plan.dishes_on(day)) for day in days] == [["filler", "good"]] * 2
