@@ -36,12 +36,17 @@ DIET_WORDS = {
         "unknown": UNKNOWN,
     },
 }
+DIET_TOPIC = {"vegan": "vegan", "gluten_free": "gluten", "nut_free": "nuts"}
+"""What a diet is about: the column of a label."""
 HOT = "Keep hot at 60 °C or above."
 COLD = "Keep cold at 5 °C or below."
 STORAGE = {"hot": HOT, "cold": COLD}
 """By `served_as`; temperatures of Standard 3.2.2."""
 
-CHECK_LABELS = "Check the product labels; local food-safety code decides."
+CHECK_LABELS = (
+    "Check the product labels; traces from shared boards, fryers and air are not known here; "
+    "local food-safety code decides."
+)
 NOT_READ = "Allergens unknown: not every product label has been read."
 
 

@@ -9,6 +9,7 @@ from datetime import date
 from optimiser import demand, nutrition
 from optimiser.allergens import DIET_BREAKERS
 from optimiser.cafe import Cafe
+from optimiser.label_report import DIET_TOPIC, DIET_WORDS
 from optimiser.plan import Plan
 from optimiser.prep_report import hands_on_min
 from optimiser.report_base import Row, cook_portions_sold, listed, weekday
@@ -31,12 +32,15 @@ WEEK_COLUMNS = (
 
 
 def week_rows(plan: Plan, cafe: Cafe) -> list[Row]:
-    """Every dish of every day. `diets` are those it fits for certain; protein is the
-    known part, a portion, with the ingredients of unknown protein beside it."""
+    """Every dish of every day.
+
+    `diets` says what its ingredients are for certain, in the words of the labels;
+    protein is the known part of a portion, ingredients of unknown protein beside it.
+    """
     rows: list[Row] = []
     for shown in plan.shown:
         dish = shown.dish
-        answers = {diet: nutrition.diet(cafe, dish, diet) for diet in DIET_BREAKERS}
+        fits = {diet: nutrition.diet(cafe, dish, diet) for diet in DIET_BREAKERS}
         rows.append(
             {
                 "date": shown.date,
@@ -47,8 +51,8 @@ def week_rows(plan: Plan, cafe: Cafe) -> list[Row]:
                 "portions": shown.portions,
                 "cooked_on": shown.cooked_on,
                 "colours": listed(nutrition.colours(cafe, dish)),
-                "diets": listed(diet for diet, answer in answers.items() if answer == "yes"),
-                "diets_unknown": listed(d for d, answer in answers.items() if answer == "unknown"),
+                "diets": listed(DIET_WORDS[d]["yes"] for d, a in fits.items() if a == "yes"),
+                "diets_unknown": listed(DIET_TOPIC[d] for d, a in fits.items() if a == "unknown"),
                 "protein_g": round(nutrition.protein_g(cafe, dish), 1),
                 "protein_unknown": listed(nutrition.protein_unknown(cafe, dish)),
             }
