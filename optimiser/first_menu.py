@@ -20,8 +20,8 @@ class Care:
     menu_nodes: int = 30
 
 
-QUICK = Care(runs=500, menu_gap=0.01, packs_gap=0.03, packs_nodes=1)
-CAREFUL = Care(runs=800, menu_gap=0.003, packs_gap=0.009, packs_nodes=30)
+QUICK = Care(runs=300, menu_gap=0.02, packs_gap=0.03, packs_nodes=1)
+CAREFUL = Care(runs=1500, menu_gap=0.003, packs_gap=0.009, packs_nodes=30)
 
 LimitsFor = Callable[[int | None, float], Limits]
 """Limits of one solve from its nodes and relative gap."""

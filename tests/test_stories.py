@@ -15,6 +15,7 @@ from optimiser.cafe import (
     Dish,
     Form,
     Ingredient,
+    Kitchen,
     Lot,
     Money,
     State,
@@ -275,3 +276,38 @@ def test_no_dish_is_in_the_cabinet_twice_on_a_day():
     main = this.courses["main"].model_copy(update={"slots": 2, "take_up": 2})
     plan = best_plan(this.model_copy(update={"courses": {"main": main}}), days, {})
     assert [sorted(plan.dishes_on(day)) for day in days] == [["filler", "good"]] * 2
+
+
+def test_a_dish_is_cooked_once_a_day_up_to_its_largest_cook():
+    """Kale for Monday only: both days are served from one cook of 4, not from two."""
+    days = [MON, TUE]
+    kale = ingredient("kale", Form.LOOSE, keeps_days=1)
+    farm = Supplier(id="farm", name="farm", delivers_on=frozenset({MON}))
+    this = cafe(
+        [dish("fresh", line("kale", 100), hold_days=2, max_portions=4)], [kale], days,
+        suppliers={"farm": farm}, kitchen=Kitchen(cook_ahead_days=1),
+    )  # fmt: skip
+    plan = best_plan(this, days, {})
+    assert [(cook.date, cook.portions) for cook in plan.cooks] == [(MON, 4)]
+    assert plan.terms_cents["takings"] == 4000
+
+
+def test_portions_sold_and_portions_for_another_dish_share_the_largest_cook():
+    """Six of soup at most: four go into Tuesday's dearer gratin, two are sold."""
+    days = [MON, TUE]
+    kale = ingredient("kale", Form.LOOSE, keeps_days=1)
+    farm = Supplier(id="farm", name="farm", delivers_on=frozenset({MON}))
+    dishes = [
+        dish("soup", line("kale", 100), hold_days=2, step_portions=2, max_portions=6),
+        dish("gratin", line("soup", 400), price_cents=3000),
+    ]
+    this = cafe(
+        dishes, [kale], days, suppliers={"farm": farm},
+        money=Money(appeal_cents=0, extra_portion_steps=3),
+    )  # fmt: skip
+    plan = best_plan(this, days, {"soup": [MON], "gratin": [TUE]})
+    assert {(cook.date, cook.dish): cook.portions for cook in plan.cooks} == {
+        (MON, "soup"): 6,
+        (TUE, "gratin"): 4,
+    }
+    assert {row.dish: row.portions for row in plan.shown} == {"soup": 2, "gratin": 4}
