@@ -6,13 +6,15 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from optimiser.cafe import Cafe, Course, Cover, Dish, Form, Money, Supplier
 from optimiser.model import Model
 from optimiser.planner import finished
 from optimiser.solver import Limits, Solver
 from optimiser.verify import verify
 from optimiser.week import Week
 from tests.brute_force import best_margin
-from tests.generated_cafes import FEATURES, weeks
+from tests.generated_cafes import FEATURES, FRI, MON, weeks
+from tests.small_cafe import ingredient, line, offer
 
 ROUNDING_CENTS = 4
 """Left, waste, appeal and breaches are each rounded against the plan, by less than 1."""
@@ -49,3 +51,39 @@ def compare(week: Week) -> None:
 @given(data=st.data())
 def test_the_best_week_is_the_best_of_all_weeks(feature: str, data: st.DataObject):
     compare(data.draw(weeks(feature)))
+
+
+@st.composite
+def newsvendor_weeks(draw: st.DrawFn) -> Week:
+    """One dish of rice by the gram, shown one or two days, from one cook or two."""
+    days = draw(st.integers(1, 2))
+    low, middle, high = sorted(draw(st.tuples(*[st.integers(0, 20)] * 3)))
+    table = draw(st.sampled_from([(), ((low, 0.2), (middle, 0.5), (high + 1, 0.3))]))
+    rice = ingredient("rice", Form.DRY, keeps_days=365)
+    step = draw(st.integers(1, 7))
+    only = Dish(
+        id="dish", name="dish", course="main", portions=1, portion_g=100, step_portions=step,
+        min_portions=draw(st.integers(1, 5)), max_portions=draw(st.integers(7, 20)),
+        hold_days=draw(st.integers(1, 2)), lines=(line("rice", 100),),
+    )  # fmt: skip
+    cafe = Cafe(
+        name="Newsvendor",
+        courses={"main": Course(slots=1, price_cents=400, take_up=0.5, portion_g=100)},
+        money=Money(waste_cost_pct=draw(st.integers(0, 200))),
+        ingredients={"rice": rice},
+        suppliers={"mill": Supplier(id="mill", name="mill", delivers=frozenset(range(7)))},
+        offers=(offer("rice", "mill", draw(st.integers(100, 3900))),),
+        dishes={"dish": only},
+        covers={day: Cover(expected=middle, low=low, high=high, chances=table) for day in range(2)},
+    )
+    return Week(cafe, (), MON, FRI, days)
+
+
+@settings(max_examples=100, deadline=None, derandomize=True, database=None)
+@given(week=newsvendor_weeks())
+def test_the_step_below_or_above_the_par_is_the_best_of_all_portions(week: Week):
+    """By itself, without whole packs, a dish earns most next to its newsvendor quantile."""
+    best = best_margin(week)
+    solved = Solver(Model(week).lp).solve(Limits(gap_cents=0.01))
+    assert (best is None) == solved.infeasible
+    assert best is None or solved.margin == pytest.approx(best, abs=0.02 + len(week.open_dates))
