@@ -1,88 +1,27 @@
-"""Weeks solved in the head, planned by the real planner and read from the plan."""
+"""Weeks solved in the head, planned by the real planner: food and its lives."""
 
 from __future__ import annotations
 
-from datetime import date, time, timedelta
-from typing import Any
+from datetime import date, timedelta
 
 import pytest
 
-from optimiser.cafe import (
-    COMPONENT,
-    Cafe,
-    Course,
-    Cover,
-    Dish,
-    Form,
-    Ingredient,
-    Kitchen,
-    Lot,
-    Money,
-    State,
-    Supplier,
-)
-from optimiser.plan import Plan
-from optimiser.planner import plan_week
-from optimiser.rules import parse_rule
-from optimiser.search import Effort
-from optimiser.week import Week
+from optimiser.cafe import COMPONENT, Form, Kitchen, Lot, Money, State, Supplier
 from tests.small_cafe import ingredient, line, offer
-
-MON = date(2026, 1, 5)
-TUE, WED, THU, FRI, SAT, SUN = (MON + timedelta(days=n) for n in range(1, 7))
-BEFORE = date(2026, 1, 1)
-
-SQUASH = ingredient("squash", Form.WHOLE, piece_g=1000, keeps_days=20, opened_keeps_days=3)
-RICE = ingredient("rice", Form.DRY, keeps_days=365)
-
-
-def dish(id: str, *lines: Any, course: str = "main", **fields: Any) -> Dish:
-    """A recipe of 4 portions of 100 g, cooked 4 at a time."""
-    body: dict[str, Any] = {
-        "portions": 4, "portion_g": 100, "step_portions": 4, "max_portions": 12, "method": "boiled",
-    }  # fmt: skip
-    return Dish(id=id, name=id, course=course, lines=tuple(lines), **(body | fields))
-
-
-def cafe(dishes: list[Dish], items: list[Ingredient], days: list[date], **changes: Any) -> Cafe:
-    """One slot, 4 portions wanted on each of `days`, open on those weekdays only."""
-    fields: dict[str, Any] = {
-        "name": "Story",
-        "open_days": frozenset(day.weekday() for day in days),
-        "courses": {"main": Course(slots=1, price_cents=1000, take_up=1, portion_g=100)},
-        "money": Money(appeal_cents=0),
-        "ingredients": {one.id: one for one in items},
-        "suppliers": {
-            "farm": Supplier(id="farm", name="farm", delivers=frozenset(range(7))),
-        },
-        "offers": tuple(offer(one.id, "farm", 400, **_pack(one)) for one in items),
-        "dishes": {one.id: one for one in dishes},
-        "covers": {day: Cover(expected=4, low=4, high=4) for day in days},
-    }
-    return Cafe(**(fields | changes))
-
-
-def _pack(item: Ingredient) -> dict[str, Any]:
-    """A piece, or a kilogram."""
-    return {"pack_unit": "each", "pieces": 1} if item.piece_g else {}
-
-
-def best_plan(this: Cafe, days: list[date], pins: dict[str, list[date]], **changes: Any) -> Plan:
-    """The proven best week with dishes pinned to days."""
-    rules = tuple(
-        parse_rule({"kind": "pin", "dish": name, "day": day})
-        for name, pinned in pins.items()
-        for day in pinned
-    )
-    length = (days[-1] - days[0]).days + 1
-    week = Week(
-        **({"cafe": this, "rules": rules, "start": days[0], "planned_on": BEFORE, "days": length}
-           | changes)
-    )  # fmt: skip
-    outcome = plan_week(week, Effort(seconds=20, work=3))
-    assert outcome.rejected == ()
-    assert outcome.plan is not None and outcome.plan.status == "optimal"
-    return outcome.plan
+from tests.story_cafe import (
+    FRI,
+    MON,
+    RICE,
+    SAT,
+    SQUASH,
+    SUN,
+    THU,
+    TUE,
+    WED,
+    best_plan,
+    cafe,
+    dish,
+)
 
 
 @pytest.mark.parametrize(
@@ -188,81 +127,6 @@ def test_a_part_tin_is_used_before_a_new_one_is_opened(wanted_g: float, opened: 
     assert used["stock-2"] == min(wanted_g, 200)
     assert sum(cut.units for cut in plan.opens) == opened
     assert plan.buys == ()
-
-
-@pytest.mark.parametrize(
-    ("planned_at", "first_fresh"),
-    [(None, TUE), (time(13, 59), TUE), (time(14), TUE), (time(14, 1), WED)],
-)
-def test_no_order_arrives_before_its_lead_time_and_cut_off(
-    planned_at: time | None, first_fresh: date
-):
-    """Planned on Monday, one day of lead: Tuesday's van by 14:00, else Wednesday's."""
-    days = [MON, TUE, WED]
-    kale = ingredient("kale", Form.LOOSE, keeps_days=1)
-    farm = Supplier(
-        id="farm", name="farm", delivers=frozenset(range(7)), lead_days=1, cut_off=time(14)
-    )
-    dishes = [dish("fresh", line("kale", 100), price_cents=3000), dish("filler", line("rice", 100))]
-    rice = Lot(id="stock-1", item="rice", state=State.WHOLE, qty=1, unit="kg", grams=1000)
-    this = cafe(dishes, [kale, RICE], days, suppliers={"farm": farm}, stock=(rice,))
-    plan = best_plan(this, days, {}, planned_on=MON, planned_at=planned_at)
-    fresh = [day for day in days if day >= first_fresh]
-    assert [buy.deliver_on for buy in plan.buys] == fresh
-    assert [row.date for row in plan.shown if row.dish == "fresh"] == fresh
-
-
-@pytest.mark.parametrize(("fee_cents", "vans"), [(0, 2), (900, 1)])
-def test_a_delivery_fee_brings_two_orders_into_one_van(fee_cents: int, vans: int):
-    """Herbs for two days: fresh each day costs 2 x 400, one van with two packs as much.
-
-    With a price that falls by 100 on Tuesday, two vans save 100 if they are free.
-    """
-    days = [MON, TUE]
-    herb = ingredient("herb", Form.LOOSE, keeps_days=2)
-    farm = Supplier(
-        id="farm", name="farm", delivers=frozenset(range(7)), delivery_fee_cents=fee_cents
-    )
-    falls = (offer("herb", "farm", 400, pack_g=100.0, later=(TUE, 300)),)
-    this = cafe(
-        [dish("salad", line("herb", 100))], [herb], days, suppliers={"farm": farm}, offers=falls
-    )
-    plan = best_plan(this, days, {})
-    assert len({buy.deliver_on for buy in plan.buys}) == vans
-    assert plan.terms_cents["delivery_fees"] == -vans * fee_cents
-    assert plan.terms_cents["purchases"] == (-700 if vans == 2 else -800)
-
-
-def test_an_order_is_lifted_to_its_minimum_or_not_made():
-    """One pack of 400 would do; the minimum of 1000 takes three, and two are binned."""
-    kale = ingredient("kale", Form.LOOSE, keeps_days=1)
-    farm = Supplier(
-        id="farm", name="farm", delivers=frozenset(range(7)), minimum_order_cents=1000
-    )
-    this = cafe([dish("fresh", line("kale", 100))], [kale], [MON], suppliers={"farm": farm})
-    plan = best_plan(this, [MON], {})
-    assert [(buy.packs, buy.cost_cents) for buy in plan.buys] == [(3, 1200)]
-
-
-def test_an_order_of_dry_goods_reaches_its_minimum_by_whole_packs():
-    """100 g of rice are needed; three packs of 400 pass the minimum, and the rest keeps."""
-    farm = Supplier(id="farm", name="farm", delivers=frozenset(range(7)), minimum_order_cents=1000)
-    this = cafe([dish("fresh", line("rice", 100))], [RICE], [MON], suppliers={"farm": farm})
-    plan = best_plan(this, [MON], {})
-    assert [(buy.packs, buy.cost_cents) for buy in plan.buys] == [(3, 1200)]
-
-
-@pytest.mark.parametrize(("lead_days", "paid_cents"), [(0, 500), (1, 400)])
-def test_a_pack_costs_what_it_cost_on_the_day_of_the_order(lead_days: int, paid_cents: int):
-    """Dearer from Tuesday on; ordered on Monday for Tuesday, it still has the old price."""
-    kale = ingredient("kale", Form.LOOSE, keeps_days=1)
-    farm = Supplier(id="farm", name="farm", delivers=frozenset(range(7)), lead_days=lead_days)
-    rises = (offer("kale", "farm", 400, later=(TUE, 500)),)
-    this = cafe(
-        [dish("fresh", line("kale", 100))], [kale], [TUE], suppliers={"farm": farm}, offers=rises
-    )
-    plan = best_plan(this, [TUE], {})
-    assert [buy.cost_cents for buy in plan.buys] == [paid_cents]
 
 
 def test_no_dish_is_in_the_cabinet_twice_on_a_day():
