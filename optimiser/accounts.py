@@ -181,7 +181,7 @@ def _value(week: Week, holding: Holding, costs: Costs) -> float:
     if is_dry(ingredient) and holding.bought_g:
         return holding.paid_cents * holding.grams / holding.bought_g
     share = left_pct(week.cafe, ingredient) / 100
-    return holding.grams * costs.per_g(holding.item) * share
+    return holding.grams * costs.left_per_g(holding.item, week.last) * share
 
 
 def _binned(week: Week, draft: Draft, costs: Costs) -> tuple[list[_Row], float]:

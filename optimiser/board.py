@@ -6,6 +6,7 @@ can be seen without following the food itself.
 
 from __future__ import annotations
 
+import math
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from datetime import date
@@ -20,6 +21,7 @@ def board_breaches(plan: Plan, ground: Ground) -> Iterator[Breach]:
     yield from _slots(plan, ground)
     for cook in plan.cooks:
         yield from _batch(cook, plan, ground)
+        yield from _shares(cook, plan, ground)
         yield from _showing(cook, ground)
     yield from _orders(plan, ground)
 
@@ -56,6 +58,29 @@ def _batch(cook: Cook, plan: Plan, ground: Ground) -> Iterator[Breach]:
     if cook.portions > dish.max_portions:
         over = cook.portions - dish.max_portions
         yield _menu(f"{what}, at most {dish.max_portions} fit", cook.date, cook.dish, over)
+
+
+def _shares(cook: Cook, plan: Plan, ground: Ground) -> Iterator[Breach]:
+    """What is sold of a cook is a batch of its own, spread over its days like the guests."""
+    dish = ground.cafe.dishes[cook.dish]
+    sold = sold_portions(plan, cook)
+    what = f"{dish.name} cooked on {cook.date}"
+    parts = {line.item for other in ground.cafe.dishes.values() for line in other.lines}
+    if cook.portions > sold and cook.dish not in parts:
+        text = f"{what}: {cook.portions - sold} portions are neither shown nor part of a dish"
+        yield _menu(text, cook.date, cook.dish, cook.portions - sold)
+    if not cook.shown:
+        return
+    if sold % dish.step_portions or sold < max(1, dish.min_portions):
+        yield _menu(f"{what}: {sold} portions are shown, which is no batch", cook.date, cook.dish)
+    wanted = {day: ground.expected_sold(dish, [day], math.inf) for day in cook.shown}
+    total = sum(wanted.values())
+    for row in plan.shown:
+        if (row.dish, row.cooked_on) == (cook.dish, cook.date) and row.date in wanted:
+            share = wanted[row.date] / total if total else 1 / len(wanted)
+            if abs(row.portions - sold * share) > 1:
+                text = f"{what}: {row.portions} portions on {row.date}, the guests' share is"
+                yield _menu(f"{text} {sold * share:.1f}", row.date, cook.dish)
 
 
 def _showing(cook: Cook, ground: Ground) -> Iterator[Breach]:

@@ -26,6 +26,17 @@ class Costs:
             prices.append((offer.prices[0].price_cents if price is None else price) / offer.pack_g)
         return min(prices, default=0.0)
 
+    def left_per_g(self, item: str, until: date) -> float:
+        """Cents per gram for valuing what is left: the cheapest price in force from
+        today to `until`, so that buying cheaply later never pays by itself."""
+        soon = [
+            dated.price_cents / offer.pack_g
+            for offer in self._cafe.offers_of.get(item, ())
+            for dated in offer.prices
+            if dated.from_date is not None and self._day < dated.from_date <= until
+        ]
+        return min([self.per_g(item), *soon])
+
     def portion_cents(self, dish_id: str) -> float:
         """Ingredients of one portion of a recipe as written, cents."""
         dish = self._cafe.dishes[dish_id]

@@ -56,11 +56,11 @@ def _showings(model: Model, run: Run) -> list[Shown]:
         demand.expected_sold(demand.of_dish(model.cafe, dish, [day]), math.inf)
         for day in run.shown
     ]
-    total, before, rows = sum(wanted) or 1.0, 0, []
+    if not sum(wanted):
+        wanted = [1.0] * len(wanted)
+    before, rows = 0, []
     for n, day in enumerate(run.shown):
-        upto = round(run.portions * sum(wanted[: n + 1]) / total)
-        if n == len(run.shown) - 1:
-            upto = run.portions
+        upto = round(run.portions * sum(wanted[: n + 1]) / sum(wanted))
         rows.append(
             Shown(
                 date=day,

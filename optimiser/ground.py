@@ -83,6 +83,18 @@ class Ground:
             (self.quoted_cents(offer) / offer.pack_g for offer in self._offers(item)), default=0.0
         )
 
+    def least_cents_per_g(self, item: str) -> float:
+        """The lowest cost on any day from planning to the last open day."""
+        lowest = self.cents_per_g(item)
+        day = self.week.planned_on
+        while day < self.days[-1]:
+            day = day_plus(day, 1)
+            for offer in self._offers(item):
+                cents = self.pack_cents(offer, day)
+                if cents is not None:
+                    lowest = min(lowest, cents / offer.pack_g)
+        return lowest
+
     def portion_cents(self, dish: Dish) -> float:
         """Cents of ingredients in one portion."""
         return sum(g * self.cents_per_g(item) for item, g in self.recipe_g(dish).items())

@@ -40,6 +40,10 @@ DIET_TOPIC = {"vegan": "vegan", "gluten_free": "gluten", "nut_free": "nuts"}
 """What a diet is about: the column of a label."""
 HOT = "Keep hot at 60 °C or above."
 COLD = "Keep cold at 5 °C or below."
+KEEP = (
+    "To keep it for another day cool it from 60 to 21 °C within 2 hours and to 5 °C within "
+    "4 more; reheat until steaming hot throughout."
+)
 STORAGE = {"hot": HOT, "cold": COLD}
 """By `served_as`; temperatures of Standard 3.2.2."""
 
@@ -51,8 +55,8 @@ NOT_READ = "Allergens unknown: not every product label has been read."
 
 
 def label_rows(plan: Plan, cafe: Cafe) -> list[Row]:
-    """One label per cook that is shown, in the order of the cooks."""
-    return [_label(plan, cafe, cook) for cook in plan.cooks if cook.shown]
+    """One label per cook, in the order of the cooks; parts kept for other dishes too."""
+    return [_label(plan, cafe, cook) for cook in plan.cooks]
 
 
 def unread_dishes(plan: Plan, cafe: Cafe) -> dict[str, tuple[str, ...]]:
@@ -88,9 +92,15 @@ def _label(plan: Plan, cafe: Cafe, cook: Cook) -> Row:
         "vegan": _diet(cafe, dish.id, "vegan"),
         "gluten": _diet(cafe, dish.id, "gluten_free"),
         "nuts": _diet(cafe, dish.id, "nut_free"),
-        "storage": STORAGE.get(dish.served_as, f"{HOT} {COLD}"),
+        "storage": _storage(dish.served_as, keeps=use_by > cook.date),
         "caution": f"{NOT_READ} {CHECK_LABELS}" if unread else CHECK_LABELS,
     }
+
+
+def _storage(served_as: str, keeps: bool) -> str:
+    """How to hold it; what is cooked hot and kept is cooled and reheated."""
+    words = STORAGE.get(served_as, f"{HOT} Or: {COLD[0].lower()}{COLD[1:]}")
+    return f"{words} {KEEP}" if keeps and served_as != "cold" else words
 
 
 def _diet(cafe: Cafe, dish: str, diet: str) -> str:

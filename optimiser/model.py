@@ -147,7 +147,8 @@ class Model:
 
     def left_cents_per_g(self, ingredient: Ingredient) -> float:
         """What a gram still good after the week counts for."""
-        return self.costs.per_g(ingredient.id) * left_pct(self.cafe, ingredient) / 100
+        cost = self.costs.left_per_g(ingredient.id, self.week.last)
+        return cost * left_pct(self.cafe, ingredient) / 100
 
     def bin_cents_per_g(self, item: str) -> float:
         """What binning a gram is charged."""

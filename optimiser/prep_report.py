@@ -7,7 +7,16 @@ from datetime import date, timedelta
 
 from optimiser.cafe import Cafe, Dish, Step
 from optimiser.plan import Cook, Plan
-from optimiser.report_base import Cell, Row, day_text, listed, lot_lives, number_text, weekday
+from optimiser.report_base import (
+    Cell,
+    Row,
+    cook_use_by,
+    day_text,
+    listed,
+    lot_lives,
+    number_text,
+    weekday,
+)
 
 PREP_COLUMNS = (
     "date",
@@ -22,6 +31,7 @@ PREP_COLUMNS = (
     "step",
     "text",
     "minutes_as_written",
+    "text_for_portions",
     "item",
     "item_name",
     "units",
@@ -31,6 +41,7 @@ PREP_COLUMNS = (
     "purchased_g",
     "lot",
     "lot_use_by",
+    "then_use_by",
 )
 COOK, OPEN, WEIGH, STEP = "cook", "open", "weigh", "step"
 """The tasks of a day, in this order."""
@@ -42,12 +53,13 @@ STATIONS = ("hands_on", "processor", "oven", "hob")
 def prep_rows(plan: Plan, cafe: Cafe) -> list[Row]:
     """Every task of the week by date: cooks, pieces to cut, lines to weigh, steps.
 
-    Amounts are scaled to the portions of the cook; a step's minutes are those of
-    the recipe as written. A step to be done ahead stands on its own day, or on
-    the last open day before it.
+    Amounts are scaled to the portions of the cook; a step's words and minutes are
+    those of the recipe as written, for `text_for_portions`. `then_use_by` is the last
+    day of an opened piece or of what is cooked. A step to be done ahead stands on its
+    own day, or on the last open day before it.
     """
     cooks = sorted(plan.cooks, key=lambda cook: (cook.date, _parts_first(cafe, cook)))
-    rows = [_cook_row(cafe, cook) for cook in cooks]
+    rows = [_cook_row(plan, cafe, cook) for cook in cooks]
     rows += _open_rows(plan, cafe)
     rows += _weigh_rows(plan, cafe, cooks)
     rows += _step_rows(cafe, cooks)
@@ -75,7 +87,7 @@ def _depth(cafe: Cafe, dish_id: str) -> int:
     return max((1 + _depth(cafe, part) for part in parts), default=0)
 
 
-def _cook_row(cafe: Cafe, cook: Cook) -> Row:
+def _cook_row(plan: Plan, cafe: Cafe, cook: Cook) -> Row:
     dish = cafe.dishes[cook.dish]
     shown = ", ".join(day_text(day) for day in cook.shown)
     return _row(
@@ -87,6 +99,7 @@ def _cook_row(cafe: Cafe, cook: Cook) -> Row:
         cook_on=cook.date,
         hands_on_min=round(hands_on_min(dish, cook.portions), 1),
         text=f"For {shown}" if shown else "For other dishes",
+        then_use_by=cook_use_by(plan, cafe, lot_lives(plan, cafe), dish.id, cook.date),
     )
 
 
@@ -104,6 +117,7 @@ def _open_rows(plan: Plan, cafe: Cafe) -> Iterator[Row]:
             purchased_g=round(cut.units * (ingredient.piece_g or 0.0), 1),
             lot=cut.lot,
             lot_use_by=None if lives[cut.lot] == date.max else lives[cut.lot],
+            then_use_by=lives[f"opened-{cut.date}-{cut.lot}"],
         )
 
 
@@ -172,4 +186,5 @@ def _step_row(day: date, cook: Cook, dish: Dish, step: Step) -> Row:
         step=step.number,
         text=step.text,
         minutes_as_written=step.minutes,
+        text_for_portions=dish.portions,
     )

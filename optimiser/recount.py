@@ -126,7 +126,7 @@ class Recount:
             pct = money.left_whole_pct
         elif ingredient.keeps_days >= LASTING_DAYS:
             pct = money.left_lasting_pct
-        return lot.grams * self.ground.cents_per_g(lot.item) * pct / 100
+        return lot.grams * self.ground.least_cents_per_g(lot.item) * pct / 100
 
     def _compare(
         self,

@@ -19,6 +19,9 @@ from optimiser.replay import Replay
 from optimiser.week import Week
 from optimiser.wellformed import malformed, unconnected
 
+ROUNDING_CENTS = 20
+"""What rounding against the plan may put between an optimal plan and its bound."""
+
 
 @dataclass(frozen=True)
 class Verdict:
@@ -112,6 +115,9 @@ def _claims(plan: Plan, terms: dict[str, int], results: tuple[RuleResult, ...]) 
         yield Breach(rule="plan", text=text)
     if plan.status == "optimal" and plan.bound_cents is None:
         yield Breach(rule="plan", text="status is 'optimal', but no bound_cents is given")
+    if plan.status == "optimal" and (plan.bound_cents or 0) - objective > ROUNDING_CENTS:
+        text = f"status is 'optimal', but bound_cents {plan.bound_cents} is well above {objective}"
+        yield Breach(rule="plan", text=text)
     if len(plan.rules) != len(results):
         text = f"{len(plan.rules)} rules are reported on, this week has {len(results)}"
         yield Breach(rule="plan", text=text)

@@ -178,6 +178,14 @@ def test_steps_stand_by_station_and_a_step_ahead_on_the_last_open_day_before() -
     ]
 
 
+def test_opened_pieces_and_cooked_food_say_until_when_they_are_good() -> None:
+    rows = prep_rows(PLAN, CAFE)
+    cut = {(row["date"], row["lot"]): row["then_use_by"] for row in of_task(rows, "open")}
+    assert cut[MON, "stock-2"] == WED
+    cooked = {(row["dish"], row["date"]): row["then_use_by"] for row in of_task(rows, "cook")}
+    assert (cooked["pot", MON], cooked["salad", WED]) == (WED, WED)
+
+
 def test_a_label_takes_the_date_of_the_oldest_part_that_carries_its_life() -> None:
     columns = ("dish", "cooked_on", "use_by")
     assert [filled(row, *columns) for row in reports.label_rows(PLAN, CAFE)] == [
@@ -185,6 +193,7 @@ def test_a_label_takes_the_date_of_the_oldest_part_that_carries_its_life() -> No
         ("roast", WED, THU),
         ("salad", MON, TUE),
         ("salad", WED, WED),  # two days by itself, but Monday's quinoa ends on Wednesday
+        ("pot", MON, WED),  # kept for other dishes: it needs a label too
     ]
 
 
@@ -205,7 +214,8 @@ def test_a_label_names_each_allergen_with_what_it_comes_from_and_the_temperature
     columns = ("contains", "labels_not_read", "vegan", "gluten", "nuts", "storage")
     free = ("", "vegan ingredients", "no gluten ingredients", "no nut or peanut ingredients")
     assert filled(rows["salad"], *columns) == ("sesame (carrot)", *free, label_report.COLD)
-    assert filled(rows["roast"], *columns) == ("none named on the labels", *free, label_report.HOT)
+    kept = f"{label_report.HOT} {label_report.KEEP}"
+    assert filled(rows["roast"], *columns) == ("none named on the labels", *free, kept)
     assert rows["roast"]["caution"] == label_report.CHECK_LABELS
 
 

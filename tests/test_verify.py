@@ -600,3 +600,24 @@ def test_the_rows_used_here_cover_every_table_of_a_plan() -> None:
     for table, kind in zip(NUMBERS, (Cook, Shown, Buy, Open, Use, Left, Binned), strict=True):
         checked = {*NUMBERS[table], *DATES[table], *IDS[table]}
         assert set(kind.model_fields) - checked <= {"shown", "pack_unit", "date", "lot"}
+
+
+def test_the_share_of_each_day_follows_its_guests() -> None:
+    """All portions on one of two days would sell on the other what is not there."""
+    plan = small_plan()
+    cook = next(cook for cook in plan.cooks if len(cook.shown) > 1)
+    rows = [r for r in plan.shown if (r.dish, r.cooked_on) == (cook.dish, cook.date)]
+    total = sum(row.portions for row in rows)
+    moved = [row.model_copy(update={"portions": 0}) for row in rows]
+    moved[0] = rows[0].model_copy(update={"portions": total})
+    shown = tuple(r for r in plan.shown if r not in rows) + tuple(moved)
+    verdict = verify(plan.model_copy(update={"shown": shown}), small_week())
+    assert not verdict.passed
+    assert any("the guests' share is" in breach.text for breach in verdict.breaches)
+
+
+def test_optimal_is_not_said_of_a_plan_far_below_its_bound() -> None:
+    plan = small_plan()
+    far = {"status": "optimal", "bound_cents": plan.objective_cents + 1000}
+    verdict = verify(plan.model_copy(update=far), small_week())
+    assert any("well above" in breach.text for breach in verdict.breaches)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from math import isclose
 from typing import ClassVar, Literal
 
 from pydantic import Field
@@ -172,10 +173,13 @@ class PurchaseBudget(Rule):
 
 
 def _pack_g(buy: Buy, cafe: Cafe) -> float:
-    """Grams in one pack of a purchase. StopIteration if the cafe has no such offer."""
+    """Grams in one pack of a purchase; 0 if the cafe has no such offer."""
     return next(
-        offer.pack_g
-        for offer in cafe.offers_of[buy.ingredient]
-        if (offer.supplier, offer.pack_qty, offer.pack_unit)
-        == (buy.supplier, buy.pack_qty, buy.pack_unit)
+        (
+            offer.pack_g
+            for offer in cafe.offers_of.get(buy.ingredient, ())
+            if (offer.supplier, offer.pack_unit) == (buy.supplier, buy.pack_unit)
+            and isclose(offer.pack_qty, buy.pack_qty)
+        ),
+        0.0,
     )
