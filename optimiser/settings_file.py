@@ -12,11 +12,12 @@ from pydantic import ValidationError
 
 from optimiser import table_cells as cells
 from optimiser.cafe import COMPONENT, WEEKDAYS, Cafe, Course, Kitchen, Money
-from optimiser.rules import Rule, parse_rule
+from optimiser.rules import RULE_CLASSES, Rule, parse_rule
 from optimiser.settings_values import load_toml, numbers_too_large, plain, text_of
 from optimiser.table_faults import Findings
 from optimiser.table_schema import SETTINGS_FILE
 
+KINDS = tuple(str(rule.model_fields["kind"].default) for rule in RULE_CLASSES)
 TOP_KEYS = (
     "name",
     "currency",
@@ -198,6 +199,10 @@ class Settings:
                 self.rules.append((count, parse_rule(plain(settings))))
             except ValidationError as error:
                 kind = text_of(settings.get("kind", ""))
+                if kind not in KINDS:
+                    hint = self.findings.nearest.hint("rule", kind, KINDS)
+                    self.fault(f"rules.{count}.kind", kind, f"no such kind of rule{hint}")
+                    continue
                 for one in error.errors():
                     key = ".".join(str(part) for part in one["loc"] if part != kind)
                     place = f"rules.{count}.{key}" if key else f"rules.{count}"

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from optimiser.allergens import ALL_ALLERGENS
 from optimiser.cafe import NO_LIMIT_DAYS, DatedPrice, Form, Ingredient, Offer, Supplier
 from optimiser.table_amounts import Pantry, knows, to_grams, whole_pieces
 from optimiser.table_faults import Findings
@@ -28,6 +29,10 @@ def read_ingredients(table: Table, pantry: Pantry) -> None:
             pantry.unsure.add(item)
         if row.is_blank("yield_pct"):
             table.findings.note("ingredients.csv: yield_pct blank, taken as 100", item)
+        for name in sorted(row.get("allergens", frozenset()) - ALL_ALLERGENS):
+            hint = table.findings.nearest.hint("allergen", name, ALL_ALLERGENS)
+            sentence = f"ingredients.csv: allergen {name!r} is on neither the EU nor the ANZ list"
+            table.findings.note(f"{sentence}, so diets are unknown{hint}", item)
         keeps = _life(table.findings, row, "keeps_days", form)
         opened = _life(table.findings, row, "opened_keeps_days", form)
         pantry.ingredients[item] = Ingredient(

@@ -419,3 +419,12 @@ def test_too_many_dishes_are_refused(tmp_path: Path) -> None:
 def test_a_folder_that_is_not_there_is_a_fault(tmp_path: Path) -> None:
     with pytest.raises(TableFaults, match="nowhere: no such folder"):
         read_folder(tmp_path / "nowhere")
+
+
+def test_an_allergen_on_no_list_is_noted(tmp_path: Path) -> None:
+    folder = write_folder(
+        tmp_path, ingredients=edited("ingredients", "allergens", "quinoa", "celry")
+    )
+    notes = " ".join(read_folder(folder).notes)
+    assert "'celry' is on neither the EU nor the ANZ list" in notes
+    assert "did you mean celery?" in notes
