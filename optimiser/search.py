@@ -45,7 +45,6 @@ class Effort:
     seconds: float = 60.0
     work: int | None = None
     seed: int = 0
-    enough_gap_cents: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -284,7 +283,7 @@ class Search:
         self._report(progress)
 
     def _enough(self) -> bool:
-        return self.found.bound - self.found.margin <= max(1.0, self.effort.enough_gap_cents)
+        return self.found.bound - self.found.margin <= 1.0
 
     def _seconds_left(self) -> float:
         return max(0.1, self.effort.seconds - (time.monotonic() - self._started))

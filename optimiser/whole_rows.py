@@ -43,9 +43,7 @@ def add_whole(
         else:
             ledger.bin(model.bin_cents_per_g(item), rest, units * size)
     cut += _cut_from_lasting(model, ledger, cover, ingredient, lots, far)
-    if not needs:
-        ledger.bin(model.bin_cents_per_g(item), [], 0.0)
-    left = left_need(model, cover)
+    left_need(model, cover)
     cover.add_rows(model.lp)
     ledger.drawn.update({lot.id: cover.drawn[lot.id] for lot in opened})
     ledger.bin(
@@ -53,7 +51,6 @@ def add_whole(
         scaled(cut, size) + scaled(cover.total_need(), -1.0),
         sum(lot.grams for lot in opened),
     )
-    del left
 
 
 def _pieces(
