@@ -28,6 +28,14 @@ NO_LIMIT_DAYS = 10_000
 """A life so long that no plan reaches its end."""
 
 
+AMINO_ACIDS = ("his", "ile", "leu", "lys", "saa", "aaa", "thr", "trp", "val")
+"""Indispensable amino acids of the FAO patterns; saa: methionine + cysteine, aaa:
+phenylalanine + tyrosine."""
+
+VEG_GROUPS = ("dark_green", "orange", "pulses", "starchy", "other")
+"""Vegetable subgroups of Table H-1 (National Academies, record 12959, p. 236)."""
+
+
 class Form(StrEnum):
     """How an ingredient is bought and kept."""
 
@@ -48,7 +56,10 @@ class Ingredient(Fact):
     """One thing that can be bought.
 
     `allergens` is None when nobody has read the label (unknown) and an empty
-    set when the label was read and names none. `protein_g` is per 100 g edible.
+    set when the label was read and names none. `protein_g`, `sodium_mg` and `fibre_g`
+    are per 100 g edible, None when unknown; `amino_mg_per_g_protein` holds the known
+    ones of AMINO_ACIDS, lysine included. `fridge_l_per_kg` is the room that a kilo as
+    purchased takes in the fridge; None: not kept there while whole.
     """
 
     id: str
@@ -62,11 +73,20 @@ class Ingredient(Fact):
     keeps_days: int = 1
     opened_keeps_days: int = 1
     protein_g: float | None = None
-    lysine_mg_per_g_protein: float | None = None
+    amino_mg_per_g_protein: dict[str, float] = Field(default_factory=dict)
+    sodium_mg: float | None = None
+    fibre_g: float | None = None
+    veg_group: str | None = None
+    fridge_l_per_kg: float | None = None
     allergens: frozenset[str] | None = None
     diets_excluded: frozenset[str] = frozenset()
     months: frozenset[int] = frozenset()
     source: str = ""
+
+    @property
+    def lysine_mg_per_g_protein(self) -> float | None:
+        """Milligrams of lysine in a gram of its protein; None when unknown."""
+        return self.amino_mg_per_g_protein.get("lys")
 
 
 class Supplier(Fact):
@@ -127,7 +147,8 @@ class Offer(Fact):
 
 class Line(Fact):
     """One line of a recipe: `edible_g` grams of an ingredient, prepared, or of
-    another dish, cooked. `yield_pct` turns edible grams into purchased ones."""
+    another dish, cooked. `yield_pct` turns edible grams into purchased ones.
+    A `flexible` line may be stretched a little, where a rule allows it."""
 
     item: str
     qty: float
@@ -135,6 +156,7 @@ class Line(Fact):
     edible_g: float
     yield_pct: float = 100.0
     visible: bool = True
+    flexible: bool = False
     note: str = ""
 
     @property

@@ -3,7 +3,7 @@
 Every hard rule is copied with a price, so that each of its rows gets a column for
 its breach (`Give`); every place in the cabinet may stay empty. Fixing such columns
 at 0 makes their rows firm. What giving costs is counted in percent of a rule:
-`share` says which part of a rule one unit of breach is.
+`Rule.share` says which part of a rule one unit of breach is.
 
 Whole packs and pieces are first taken in fractions: if even that cannot hold, the
 week cannot; if it can, its menu is tried with whole packs before all menus are.
@@ -19,7 +19,7 @@ from functools import cached_property
 
 from optimiser.lp import Lp
 from optimiser.model import Model
-from optimiser.shares import hard_parts, share
+from optimiser.rule_parts import hard_parts
 from optimiser.solver import Limits, Solved, Solver, Values
 from optimiser.week import Week
 
@@ -65,7 +65,7 @@ class Elastic:
     def __init__(self, week: Week) -> None:
         self.parts = hard_parts(week.rules)
         priced = tuple(
-            part.rule.model_copy(update={"price_cents": 100 * share(part.rule, week)})
+            part.rule.model_copy(update={"price_cents": 100 * part.rule.share(week)})
             for part in self.parts
         )
         self.week = replace(week, rules=priced)

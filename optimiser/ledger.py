@@ -24,8 +24,13 @@ class Ledger:
     drawn: dict[str, Terms] = field(default_factory=dict)
     """Grams taken from each stock lot."""
 
-    def keep(self, cents_per_g: float, terms: Terms, constant_g: float = 0.0) -> None:
+    good: dict[str, tuple[Terms, float]] = field(default_factory=dict)
+    """Grams of each ingredient still good after the week, opened pieces left out."""
+
+    def keep(self, item: str, cents_per_g: float, terms: Terms, constant_g: float = 0.0) -> None:
         """Grams still good after the week."""
+        old_terms, old_g = self.good.get(item, ([], 0.0))
+        self.good[item] = (old_terms + terms, old_g + constant_g)
         self.left += scaled(terms, cents_per_g)
         self.left_constant += cents_per_g * constant_g
 

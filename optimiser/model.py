@@ -23,8 +23,9 @@ from optimiser.cover_rows import Need
 from optimiser.ledger import Ledger
 from optimiser.lp import Lp, Terms
 from optimiser.objective import add_objective
+from optimiser.on_hand import on_hand_g, unfinished_g
 from optimiser.purchase_rows import Purchases
-from optimiser.rules.base import Rule
+from optimiser.rules.base import Rule, Sum
 from optimiser.runs import Run, cook_runs, uses_per_portion
 from optimiser.stock_rows import add_stock
 from optimiser.week import Week, hold_days, left_pct
@@ -54,7 +55,8 @@ class Model:
         self.extra: dict[tuple[str, date], int] = {}
         self.steps: dict[tuple[str, date], int] = {}
         self._add_component_cooks()
-        self.needs: dict[str, dict[Need, Terms]] = {}
+        self.stocked_g = self._stocked_g()
+        self.needs: dict[str, dict[Need, Terms]] = {item: {} for item in self.stocked_g}
         self._collect_needs()
         self.purchases = Purchases(self)
         self._fill_slots()
@@ -112,6 +114,14 @@ class Model:
                 on = [(column, -float(most)) for column, _ in [(extra, 1.0), *sale]]
                 self.lp.row(f"only_if__{tag}", [(steps, 1.0), *on], high=0.0)
                 self.lp.row(f"most__{tag}", [*portions, *sold], high=float(dish.max_portions))
+
+    def _stocked_g(self) -> dict[str, float]:
+        """Grams of ingredients that rules want to be there after the week."""
+        most: dict[str, float] = {}
+        for rule in self.week.rules:
+            for item, grams in rule.stocks(self.cafe).items():
+                most[item] = max(grams, most.get(item, 0.0))
+        return most
 
     def _collect_needs(self) -> None:
         for run in self.runs:
@@ -199,6 +209,22 @@ class Model:
     def continuous(self, name: str, low: float, high: float | None) -> int:
         """A helper column of a rule."""
         return self.lp.column(f"{self._prefix}__{name}", low, high)
+
+    def yes_no(self, name: str) -> int:
+        """A helper column of a rule that is 0 or 1."""
+        return self.lp.column(f"{self._prefix}__{name}", 0, 1, True)
+
+    def left_g(self, item: str) -> Sum:
+        """Grams of an unopened ingredient still good on the first open day after the week."""
+        return self.ledger.good.get(item, ([], 0.0))
+
+    def unfinished_g(self, item: str, day: date) -> Sum:
+        """Grams of a whole ingredient opened up to `day` and not used."""
+        return unfinished_g(self, item, day)
+
+    def on_hand_g(self, item: str, day: date) -> Sum:
+        """Grams of an item that came up to `day` and were not used."""
+        return on_hand_g(self, item, day)
 
     def used_from_stock(self, lot: str) -> Terms:
         """Grams taken from a lot; lots that outlive the week share what is used of them."""

@@ -138,6 +138,7 @@ class Purchases:
         days = len(model.week.open_dates)
         total = {
             item: days * sum(self._component_g(dish, item) for dish in model.components)
+            + model.stocked_g.get(item, 0.0)
             for item in model.needs
         }
         showings = 1 + model.cafe.kitchen.cook_ahead_days

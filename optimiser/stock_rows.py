@@ -82,12 +82,12 @@ def _weighed(
         short_g = sum(lot.grams for lot in own_life)
         ledger.bin(lose, scaled(from_short, -1.0), short_g)
         remaining = everything + scaled(cover.total_need(), -1.0) + from_short
-        ledger.keep(keep, remaining, fixed - short_g)
+        ledger.keep(item, keep, remaining, fixed - short_g)
         _pooled_use(model, ledger, cover, pooled)
     else:
         left = left_need(model, cover)
         cover.add_rows(model.lp)
-        ledger.keep(keep, left)
+        ledger.keep(item, keep, left)
         ledger.bin(lose, everything + scaled(cover.total_need(), -1.0), fixed)
     ledger.drawn.update(cover.drawn)
 

@@ -13,6 +13,7 @@ from optimiser.cafe import NO_LIMIT_DAYS, DatedPrice, Form, Ingredient, Offer, S
 from optimiser.table_amounts import Pantry, knows, to_grams, whole_pieces
 from optimiser.table_faults import Findings
 from optimiser.table_rows import Row, Table
+from optimiser.table_schema import AMINO_COLUMNS
 from optimiser.units import Measures
 
 
@@ -47,7 +48,15 @@ def read_ingredients(table: Table, pantry: Pantry) -> None:
             keeps_days=keeps,
             opened_keeps_days=min(opened, keeps),
             protein_g=row.get("protein_g"),
-            lysine_mg_per_g_protein=row.get("lysine_mg_per_g_protein"),
+            amino_mg_per_g_protein={
+                name: row.get(column)
+                for name, column in AMINO_COLUMNS.items()
+                if row.has(column)
+            },
+            sodium_mg=row.get("sodium_mg"),
+            fibre_g=row.get("fibre_g"),
+            veg_group=row.get("veg_group"),
+            fridge_l_per_kg=row.get("fridge_l_per_kg"),
             allergens=row.get("allergens"),
             diets_excluded=row.get("diets_excluded", frozenset()),
             months=row.get("months", frozenset()),

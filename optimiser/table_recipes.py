@@ -172,6 +172,7 @@ def read_lines(
                     edible_g=grams,
                     yield_pct=yield_pct,
                     visible=row.get("visible", True),
+                    flexible=row.get("flexible", False),
                     note=row.get("note", ""),
                 )
             )

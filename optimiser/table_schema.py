@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimiser import table_cells as cells
-from optimiser.cafe import NO_LIMIT_DAYS
+from optimiser.cafe import AMINO_ACIDS, NO_LIMIT_DAYS, VEG_GROUPS
 from optimiser.table_cells import Parse
 from optimiser.units import UNITS
 
@@ -48,6 +48,11 @@ _GUESTS = cells.number(0, 100_000)
 _NAME = cells.text(200)
 _UNIT = cells.choice(*UNITS)
 
+AMINO_COLUMNS = {name: f"{name}_mg_per_g_protein" for name in AMINO_ACIDS} | {
+    "lys": "lysine_mg_per_g_protein"
+}
+"""The column of each amino acid."""
+
 INGREDIENTS = Schema(
     "ingredients.csv",
     ("ingredient",),
@@ -64,6 +69,15 @@ INGREDIENTS = Schema(
         Column("opened_keeps_days", _LIFE),
         Column("protein_g", cells.number(0, 100)),
         Column("lysine_mg_per_g_protein", cells.number(0, 150)),
+        *(
+            Column(column, cells.number(0, 300), extra=True)
+            for name, column in AMINO_COLUMNS.items()
+            if name != "lys"
+        ),
+        Column("sodium_mg", cells.number(0, 40_000), extra=True),
+        Column("fibre_g", cells.number(0, 100), extra=True),
+        Column("veg_group", cells.choice(*VEG_GROUPS), extra=True),
+        Column("fridge_l_per_kg", cells.number(0, 100, above=True), extra=True),
         Column("allergens", cells.allergens),
         Column("diets_excluded", cells.words),
         Column("months", cells.months),
@@ -133,6 +147,7 @@ RECIPE_LINES = Schema(
         Column("unit", _UNIT, needed=True),
         Column("yield_pct", _PCT),
         Column("visible", cells.yes_or_no),
+        Column("flexible", cells.yes_or_no, extra=True),
         Column("note", cells.text(2000, lines=True)),
     ),
 )

@@ -39,7 +39,7 @@ def add_whole(
         ledger.drawn[lot_id] = scaled(taken, size)
         rest = scaled(units_terms, size) + scaled(taken, -size)
         if use_by >= week.next_open:
-            ledger.keep(model.left_cents_per_g(ingredient), rest, units * size)
+            ledger.keep(item, model.left_cents_per_g(ingredient), rest, units * size)
         else:
             ledger.bin(model.bin_cents_per_g(item), rest, units * size)
     cut += _cut_from_lasting(model, ledger, cover, ingredient, lots, far)
@@ -125,7 +125,7 @@ def _cut_from_lasting(
                 f"pieces__{item}__{day:%m%d}", taken + scaled(arrived, -1.0), high=units
             )
     keep = model.left_cents_per_g(ingredient)
-    ledger.keep(keep, scaled(arrived, size) + scaled(taken, -size), units * size)
+    ledger.keep(item, keep, scaled(arrived, size) + scaled(taken, -size), units * size)
     for lot in kept:
         model.pooled[lot.id] = (tuple(kept), scaled(taken, size))
     return taken

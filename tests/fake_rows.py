@@ -1,20 +1,22 @@
 """`Rows` without a solver: records the rows of a rule and evaluates them on a given plan.
 
-Every variable is a key of a table of values worked out from the plan, so a row is
-plain arithmetic. Helper variables take their best values: each is bounded by the
-`define` rows in which it is the helper made last; one that no row bounds (the free
-level of a piecewise linear sum) is tried at every point where a bound changes sides.
+Every variable but the helpers has the value the plan gives it, so a row without
+helpers is plain arithmetic. Helpers take the values that break least: scipy finds
+them, subject to the rows that define them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
-from itertools import product
 from typing import Any
 
-from optimiser.cafe import Cafe
+import numpy as np
+from scipy.optimize import Bounds, LinearConstraint, milp
+
+from optimiser.cafe import Cafe, Form, State
 from optimiser.plan import Cook, Plan
 from optimiser.rules import Rule
 from optimiser.week import Week, is_dry
@@ -56,6 +58,7 @@ class Helper:
     number: int
     low: float
     high: float
+    whole: bool = False
 
 
 def fake_run(cafe: Cafe, cook: Cook, sold: int, takings_cents: int, chosen: bool = True) -> FakeRun:
@@ -107,9 +110,58 @@ class FakeRows:
         return [(alone, per_cook), (float(extra), per_portion)]
 
     def continuous(self, name: str, low: float, high: float | None) -> Helper:
-        assert high is not None, f"{name} has no upper limit"
-        self.helpers.append(Helper(len(self.helpers), low, high))
+        return self._helper(low, math.inf if high is None else high, False)
+
+    def yes_no(self, name: str) -> Helper:
+        return self._helper(0.0, 1.0, True)
+
+    def _helper(self, low: float, high: float, whole: bool) -> Helper:
+        self.helpers.append(Helper(len(self.helpers), low, high, whole))
         return self.helpers[-1]
+
+    def cooks_of(self, dish: str, day: date) -> Terms:
+        runs = self.run_terms((r, 1.0) for r in self.runs if (r.dish, r.cook_day) == (dish, day))
+        return runs + self.batches(dish, day, 1.0, 0.0)[:1]
+
+    def left_g(self, item: str) -> tuple[Terms, float]:
+        return [], sum(row.grams for row in self.plan.left if row.item == item)
+
+    def unfinished_g(self, item: str, day: date) -> tuple[Terms, float]:
+        piece_g = self.week.cafe.ingredients[item].piece_g or 0.0
+        opened = sum(
+            lot.grams
+            for lot in self.week.usable_stock
+            if lot.item == item and lot.state is State.OPENED
+        )
+        opened += sum(
+            cut.units * piece_g
+            for cut in self.plan.opens
+            if cut.ingredient == item and cut.date <= day
+        )
+        return [], opened - self._used_g(item, day)
+
+    def on_hand_g(self, item: str, day: date) -> tuple[Terms, float]:
+        cafe = self.week.cafe
+        grams = sum(lot.grams for lot in self.week.usable_stock if lot.item == item)
+        for buy in self.plan.buys:
+            if buy.ingredient == item and buy.deliver_on <= day:
+                (offer,) = cafe.offers_of[item]
+                whole = cafe.ingredients[item].form is Form.WHOLE
+                piece_g = cafe.ingredients[item].piece_g or 0.0
+                grams += buy.packs * (offer.pieces * piece_g if whole else offer.pack_g)
+        if item in cafe.dishes:
+            for cook in self.plan.cooks:
+                if cook.dish == item and cook.date <= day:
+                    sold = sum(
+                        row.portions
+                        for row in self.plan.shown
+                        if (row.dish, row.cooked_on) == (item, cook.date)
+                    )
+                    grams += (cook.portions - sold) * cafe.dishes[item].portion_g
+        return [], grams - self._used_g(item, day)
+
+    def _used_g(self, item: str, day: date) -> float:
+        return sum(use.grams for use in self.plan.uses if use.item == item and use.date <= day)
 
     def used_from_stock(self, lot: str) -> Terms:
         cut = [o for o in self.plan.opens if o.lot == lot]
@@ -139,68 +191,49 @@ class FakeRows:
 
     def breaches(self, tolerance: float = 0.01) -> dict[str, float]:
         """Excess of each broken row, by key, with helpers at their best."""
-        excesses = {row.key: self._excess(row) for row in self.rows}
-        assert len(excesses) == len(self.rows), "two rows of one rule share a name"
-        return {key: excess for key, excess in excesses.items() if excess > tolerance}
+        keys = [row.key for row in self.rows]
+        assert len(set(keys)) == len(keys), "two rows of one rule share a name"
+        excesses = self._least_excesses() if self.helpers else map(self._excess, self.rows)
+        return {
+            key: excess for key, excess in zip(keys, excesses, strict=True) if excess > tolerance
+        }
 
     def _excess(self, row: FakeRow) -> float:
-        return min(
-            row.sign * (self._value(row.terms, values) - row.bound)
-            for values in self._assignments(row)
-        )
+        return row.sign * (self._fixed(row.terms) - row.bound)
 
-    def _value(self, terms: Terms, values: dict[Helper, float]) -> float:
+    def _fixed(self, terms: Terms) -> float:
+        """The part of a sum that the plan decides."""
         total = 0.0
         for variable, coefficient in terms:
-            if isinstance(variable, Helper):
-                total += coefficient * values[variable]
-            elif isinstance(variable, FakeRun):
+            if isinstance(variable, FakeRun):
                 total += coefficient * variable.chosen
-            else:
+            elif not isinstance(variable, Helper):
                 total += coefficient * variable
         return total
 
-    def _assignments(self, row: FakeRow) -> Iterator[dict[Helper, float]]:
-        """Values of the helpers of `row`: all points among which its best one is."""
-        bounding = {helper: self._bounding(helper) for helper in _helpers(row.terms)}
-        free = [helper for helper, rows in bounding.items() if not rows]
-        for levels in product(*(self._turns(helper) for helper in free)):
-            values = dict(zip(free, levels, strict=True))
-            for helper, rows in sorted(bounding.items(), key=lambda item: item[0].number):
-                if rows:
-                    values[helper] = self._extreme(helper, rows, values)
-            yield values
+    def _least_excesses(self) -> list[float]:
+        """Excess of each row when their sum is least, over all values of the helpers.
 
-    def _bounding(self, helper: Helper) -> list[FakeRow]:
-        return [
-            row
-            for row in self.definitions
-            if max(_helpers(row.terms), key=lambda one: one.number) == helper
-        ]
-
-    def _turns(self, free: Helper) -> set[float]:
-        """Levels of a free helper at which some definition stops binding, and its limits."""
-        levels = {free.low, free.high}
-        for row in self.definitions:
-            if free in _helpers(row.terms):
-                others = {one: 0.0 for one in _helpers(row.terms)}
-                slope = sum(k for variable, k in row.terms if variable is free)
-                levels.add((row.bound - self._value(row.terms, others)) / slope)
-        return {level for level in levels if free.low <= level <= free.high}
-
-    def _extreme(self, helper: Helper, rows: list[FakeRow], values: dict[Helper, float]) -> float:
-        """The largest value that rows bounding from above allow, or the smallest from below."""
-        limits, slopes = [], set()
-        for row in rows:
-            slope = sum(k for variable, k in row.terms if variable is helper)
-            rest = row.bound - self._value(row.terms, {**values, helper: 0.0})
-            limits.append(rest / slope)
-            slopes.add(slope > 0)
-        (from_above,) = slopes
-        best = min([helper.high, *limits]) if from_above else max([helper.low, *limits])
-        assert helper.low - 1e-9 <= best <= helper.high + 1e-9, "a definition cannot be met"
-        return best
-
-
-def _helpers(terms: Terms) -> list[Helper]:
-    return [variable for variable, _ in terms if isinstance(variable, Helper)]
+        Columns: the helpers, then the excess of each row.
+        """
+        helpers, wide = len(self.helpers), len(self.helpers) + len(self.rows)
+        sides, limits = [], []
+        for number, row in enumerate([*self.rows, *self.definitions]):
+            side = np.zeros(wide)
+            for variable, coefficient in row.terms:
+                if isinstance(variable, Helper):
+                    side[variable.number] += row.sign * coefficient
+            if number < len(self.rows):
+                side[helpers + number] = -1.0
+            sides.append(side)
+            limits.append(-self._excess(row))
+        low = [helper.low for helper in self.helpers] + [0.0] * len(self.rows)
+        high = [helper.high for helper in self.helpers] + [math.inf] * len(self.rows)
+        found = milp(
+            np.array([0.0] * helpers + [1.0] * len(self.rows)),
+            constraints=LinearConstraint(np.array(sides), -np.inf, np.array(limits)),
+            bounds=Bounds(low, high),
+            integrality=[helper.whole for helper in self.helpers] + [False] * len(self.rows),
+        )
+        assert found.success, "the definitions of a rule cannot be met"
+        return [float(value) for value in found.x[helpers:]]

@@ -29,6 +29,22 @@ SHELF = (
     ("tofu", "white", Form.WHOLE, 500.0, 15.0, 1200),
     ("quinoa", "white", Form.DRY, None, 14.0, 1000),
 )
+# More of each ingredient. January is the only month of these weeks; per 100 g edible.
+MORE: dict[str, dict[str, Any]] = {
+    "lentil": {"allergens": frozenset(), "veg_group": "pulses", "sodium_mg": 10, "fibre_g": 8,
+               "amino_mg_per_g_protein": {"lys": 70, "saa": 20}},
+    "kale": {"allergens": frozenset(), "veg_group": "dark_green", "sodium_mg": 50, "fibre_g": 4,
+             "months": frozenset(range(5, 10)), "fridge_l_per_kg": 5.0,
+             "amino_mg_per_g_protein": {"lys": 60, "saa": 30}},
+    "beet": {"allergens": frozenset({"celery"}), "veg_group": "other", "sodium_mg": 80,
+             "fibre_g": 3, "months": frozenset({1, 2}), "fridge_l_per_kg": 2.0,
+             "amino_mg_per_g_protein": {"lys": 40, "saa": 25}},
+    "pumpkin": {"allergens": frozenset(), "veg_group": "orange", "months": frozenset({1}),
+                "diets_excluded": frozenset({"paleo"})},
+    "tofu": {"allergens": frozenset({"soy"}), "veg_group": "pulses", "fibre_g": 1,
+             "amino_mg_per_g_protein": {"lys": 65, "saa": 22}},
+    "quinoa": {"sodium_mg": 5, "fibre_g": 7, "amino_mg_per_g_protein": {"lys": 54, "saa": 36}},
+}  # fmt: skip
 # dish, course, ingredient of its one line
 BOOK = (
     ("lentil_salad", "salad", "lentil"),
@@ -43,6 +59,20 @@ BOOK = (
     ("stock_base", "component", "kale"),
     ("soup", "main", "stock_base"),
 )
+# cuisine, method, texture, oven temperature
+STYLE: dict[str, tuple[str, str, str, float | None]] = {
+    "lentil_salad": ("plains", "boiled", "soft", None),
+    "kale_salad": ("coast", "steamed", "soft", None),
+    "kale_slaw": ("coast", "steamed", "crunchy", None),
+    "kale_bowl": ("plains", "boiled", "soft", None),
+    "beet_salad": ("hills", "roasted", "crunchy", None),
+    "quinoa_salad": ("hills", "boiled", "", None),
+    "tofu_bake": ("coast", "roasted", "crisp", 220.0),
+    "pumpkin_bake": ("hills", "roasted", "soft", 180.0),
+    "grain_bake": ("", "roasted", "crunchy", None),
+    "stock_base": ("", "boiled", "", None),
+    "soup": ("plains", "boiled", "soft", None),
+}
 
 
 def tiny_cafe(**changes: Any) -> Cafe:
@@ -75,6 +105,7 @@ def _ingredient(id: str, colour: str, form: Form, piece_g: float | None, protein
         protein_g=protein_g,
         keeps_days=365 if form is Form.DRY else 5,
         opened_keeps_days=3,
+        **MORE[id],
     )
 
 
@@ -96,7 +127,7 @@ def _dish(id: str, course: str, item: str) -> Dish:
         hands_on_min_per_10=10,
         oven_min=60 if id.endswith("bake") else 0,
         hob_min=15,
-        method="boiled",
+        **dict(zip(("cuisine", "method", "texture", "oven_c"), STYLE[id], strict=True)),
         lines=(Line(item=item, qty=1000, unit="g", edible_g=1000),),
     )
 

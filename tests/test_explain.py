@@ -18,10 +18,8 @@ import pytest
 from optimiser.cafe import Cafe, Cover, Kitchen
 from optimiser.explain import Conflict, conflict
 from optimiser.plan import Plan
-from optimiser.repair_words import WORDS
-from optimiser.rules import RULE_CLASSES, parse_rule
+from optimiser.rules import RULE_CLASSES, Rule, parse_rule
 from optimiser.rules.words import on
-from optimiser.shares import share
 from optimiser.verify import verify
 from optimiser.week import Week
 from tests.rule_weeks import BOOK, MON, TUE, limited, tiny_cafe, week_plan
@@ -150,7 +148,7 @@ def test_the_first_repair_is_the_cheapest_of_all_menus(
     explained: tuple[Week, Conflict],
 ) -> None:
     week, found = explained
-    pct = [100 * share(rule, week) for rule in week.rules]
+    pct = [100 * rule.share(week) for rule in week.rules]
     least = min(sum(a * p for a, p in zip(row, pct, strict=True)) for row in amounts(week))
     assert found.repairs[0].least
     assert found.repairs[0].given_up_pct == pytest.approx(least, abs=0.05)
@@ -306,11 +304,11 @@ def test_rules_with_a_price_are_never_part_of_a_conflict() -> None:
 
 def test_one_colour_of_five_is_a_fifth_of_its_rule() -> None:
     week = week_of(cafe(), {"kind": "colours_daily", "colours": 5})
-    assert share(week.rules[0], week) == pytest.approx(0.2)
+    assert week.rules[0].share(week) == pytest.approx(0.2)
 
 
 def test_every_kind_of_rule_has_words_for_giving() -> None:
-    assert set(WORDS) == set(RULE_CLASSES)
+    assert all(rule.concede is not Rule.concede for rule in RULE_CLASSES)
 
 
 def test_of_a_plate_with_two_limits_only_the_one_that_matters_is_named() -> None:

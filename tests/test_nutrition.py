@@ -49,7 +49,9 @@ def one_dish(*ingredients: Ingredient) -> Cafe:
 def grain_salad() -> Cafe:
     """600 g of cooked grain out of 200 g dry; 150 g of it goes into a salad for two."""
     return cafe(
-        ingredient("quinoa", colour="white", protein_g=14, lysine_mg_per_g_protein=50, group="g"),
+        ingredient(
+            "quinoa", colour="white", protein_g=14, amino_mg_per_g_protein={"lys": 50}, group="g"
+        ),
         ingredient("oil", colour="yellow", protein_g=0, group="oil"),
         ingredient("kale", colour="green", protein_g=4, group="leaf"),
         ingredient("salt"),
@@ -81,8 +83,8 @@ def test_a_component_is_itself_a_dish_with_parts_per_portion() -> None:
 
 def test_the_same_lines_read_the_same_inside_a_component_or_outside() -> None:
     shared = (
-        ingredient("bean", colour="brown", protein_g=20, lysine_mg_per_g_protein=70),
-        ingredient("corn", colour="yellow", protein_g=9, lysine_mg_per_g_protein=28),
+        ingredient("bean", colour="brown", protein_g=20, amino_mg_per_g_protein={"lys": 70}),
+        ingredient("corn", colour="yellow", protein_g=9, amino_mg_per_g_protein={"lys": 28}),
     )
     inner = dish("mix", line("bean", 40), line("corn", 60), portion_g=100)
     apart = cafe(*shared, inner, dish("bowl", line("mix", 100), line("corn", 15)))
@@ -117,8 +119,8 @@ def test_protein_adds_up_the_known_part_and_names_the_rest() -> None:
 
 def test_lysine_is_weighted_by_protein() -> None:
     mixed = one_dish(
-        ingredient("rice", protein_g=7, lysine_mg_per_g_protein=36),
-        ingredient("lentil", protein_g=21, lysine_mg_per_g_protein=72),
+        ingredient("rice", protein_g=7, amino_mg_per_g_protein={"lys": 36}),
+        ingredient("lentil", protein_g=21, amino_mg_per_g_protein={"lys": 72}),
     )
     assert nutrition.lysine_mg_per_g_protein(mixed, "bowl") == pytest.approx(63)
 
@@ -129,7 +131,7 @@ def test_lysine_is_unknown_when_an_ingredient_above_5_percent_is(
 ) -> None:
     # with 19 g of the lentil, 1 g is 5 % exactly and 1.1 g is more
     mixed = one_dish(
-        ingredient("lentil", protein_g=19, lysine_mg_per_g_protein=70),
+        ingredient("lentil", protein_g=19, amino_mg_per_g_protein={"lys": 70}),
         ingredient("seed", protein_g=protein_g),
     )
     assert nutrition.lysine_mg_per_g_protein(mixed, "bowl") == (
@@ -138,14 +140,14 @@ def test_lysine_is_unknown_when_an_ingredient_above_5_percent_is(
 
 
 def test_lysine_is_unknown_beside_much_food_of_unknown_protein() -> None:
-    lentil = ingredient("lentil", protein_g=19, lysine_mg_per_g_protein=70)
+    lentil = ingredient("lentil", protein_g=19, amino_mg_per_g_protein={"lys": 70})
     assert nutrition.lysine_mg_per_g_protein(one_dish(lentil, ingredient("loaf")), "bowl") is None
     pinch = cafe(lentil, ingredient("salt"), dish("b", line("lentil", 99), line("salt", 1)))
     assert nutrition.lysine_mg_per_g_protein(pinch, "b") == pytest.approx(70)
 
 
 def test_a_dish_without_protein_has_no_lysine_figure() -> None:
-    oil = ingredient("oil", protein_g=0, lysine_mg_per_g_protein=0)
+    oil = ingredient("oil", protein_g=0, amino_mg_per_g_protein={"lys": 0})
     assert nutrition.lysine_mg_per_g_protein(one_dish(oil), "bowl") is None
 
 
@@ -314,7 +316,7 @@ def test_three_hundred_dishes_are_derived_well_within_a_second() -> None:
         ingredient(
             f"i{n}",
             protein_g=n % 20,
-            lysine_mg_per_g_protein=50,
+            amino_mg_per_g_protein={"lys": 50},
             colour=f"c{n % 7}",
             allergens=frozenset(),
         )

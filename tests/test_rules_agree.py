@@ -11,49 +11,9 @@ from hypothesis import strategies as st
 from optimiser.cafe import Cafe, Served
 from optimiser.plan import Buy, Open, Plan, Use
 from optimiser.rules import RULE_CLASSES, parse_rule
-from tests.rule_weeks import BOOK, MON, SHELF, amounts, limited, lot, tiny_cafe, week_plan
-
-SALADS = [row[0] for row in BOOK if row[1] == "salad"]
-MAINS = [row[0] for row in BOOK if row[1] == "main"]
-DAYS = [MON + timedelta(days=n) for n in range(6)]
-COURSES = st.sampled_from([None, "salad", "main"])
-MEASURES_G = st.floats(0.5, 40)
-
-# Parameters that are often broken and often kept by weeks of this cafe.
-PARAMETERS: dict[str, dict[str, st.SearchStrategy]] = {
-    "spacing": {
-        "course": COURSES,
-        "gap_days": st.integers(2, 8),
-        "one_cook_counts_once": st.booleans(),
-        "from_history": st.booleans(),
-    },
-    "weekly_cap": {"course": COURSES, "days": st.integers(1, 4)},
-    "hero_daily": {"course": COURSES, "dishes": st.integers(1, 2)},
-    "colours_daily": {"course": COURSES, "colours": st.integers(1, 4)},
-    "main_colour_cap": {"course": COURSES, "dishes": st.integers(1, 2)},
-    "protein_dishes": {
-        "course": COURSES,
-        "dishes": st.integers(1, 3),
-        "protein_g": st.sampled_from([1.0, 4.0, 10.0, 14.5]),
-    },
-    "plate_protein": {"worst_g": MEASURES_G, "average_g": MEASURES_G},
-    "portion_cost_cap": {"course": COURSES, "cap_cents": st.integers(20, 130)},
-    "food_cost_pct": {"pct": st.floats(3, 15)},
-    "purchase_budget": {"budget_cents": st.integers(0, 9000)},
-    "station_minutes": {
-        "station": st.sampled_from(["hands_on", "oven", "hob", "processor"]),
-        "share_pct": st.floats(10, 150),
-    },
-    "use_up": {
-        "item": st.sampled_from(["*", "lentil", "pumpkin", "stock_base"]),
-        "share_pct": st.floats(10, 100),
-        "use_by": st.sampled_from([None, *DAYS]),
-        "within_days": st.sampled_from([None, 1, 3, 5]),
-    },
-    "pin": {"dish": st.sampled_from(SALADS), "day": st.sampled_from([*DAYS, "mon", "sat"])},
-    "bar": {"dish": st.sampled_from(SALADS), "day": st.sampled_from([None, *DAYS, "fri"])},
-    "not_together": {"a": st.sampled_from(SALADS[:3]), "b": st.sampled_from(SALADS[3:])},
-}
+from tests.rule_cases import PARAMETERS
+from tests.rule_cases.base import DAYS, MAINS, SALADS
+from tests.rule_weeks import MON, SHELF, amounts, limited, lot, tiny_cafe, week_plan
 
 
 @st.composite

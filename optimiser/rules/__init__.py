@@ -1,62 +1,52 @@
-"""House rules: one class each, listed by hand, saved as a union told apart by `kind`."""
+"""House rules: one class each, listed by topic, saved as a union told apart by `kind`."""
 
 from __future__ import annotations
 
+import operator
 from collections.abc import Iterable
+from functools import reduce
+from types import ModuleType
 from typing import Annotated, Any, get_args
 
 from pydantic import Field, TypeAdapter
 
 from optimiser.cafe import Cafe
-from optimiser.rules.base import Rows, Rule
-from optimiser.rules.colour import ColoursDaily, MainColourCap
-from optimiser.rules.kitchen import Station, StationMinutes
-from optimiser.rules.money import FoodCostPct, PortionCostCap, PurchaseBudget
-from optimiser.rules.pins import Bar, NotTogether, Pin
-from optimiser.rules.protein import PlateProtein, ProteinDishes
-from optimiser.rules.spacing import Spacing
-from optimiser.rules.stock import UseUp
-from optimiser.rules.variety import HeroDaily, WeeklyCap
-
-__all__ = ["RULE_CLASSES", "AnyRule", "Rows", "Rule", "default_rules", "parse_rule"]
-
-RULE_CLASSES: tuple[type[Rule], ...] = (
-    Spacing,
-    WeeklyCap,
-    HeroDaily,
-    ColoursDaily,
-    MainColourCap,
-    ProteinDishes,
-    PlateProtein,
-    PortionCostCap,
-    FoodCostPct,
-    PurchaseBudget,
-    StationMinutes,
-    UseUp,
-    Pin,
-    Bar,
-    NotTogether,
+from optimiser.rules import (
+    colour,
+    kitchen,
+    money,
+    pairs,
+    pins,
+    protein,
+    spacing,
+    stock,
+    variety,
 )
-"""Every kind of rule, in the order in which a page offers them."""
+from optimiser.rules.base import Rows, Rule
+from optimiser.rules.kitchen import Station, StationMinutes
 
-AnyRule = Annotated[
-    Spacing
-    | WeeklyCap
-    | HeroDaily
-    | ColoursDaily
-    | MainColourCap
-    | ProteinDishes
-    | PlateProtein
-    | PortionCostCap
-    | FoodCostPct
-    | PurchaseBudget
-    | StationMinutes
-    | UseUp
-    | Pin
-    | Bar
-    | NotTogether,
-    Field(discriminator="kind"),
-]
+__all__ = ["RULE_CLASSES", "TOPICS", "AnyRule", "Rows", "Rule", "default_rules", "parse_rule"]
+
+_MODULES: dict[str, tuple[ModuleType, ...]] = {
+    "Variety": (spacing, variety, pairs),
+    "Colour": (colour,),
+    "Protein and nutrition": (protein,),
+    "Money": (money,),
+    "Stock": (stock,),
+    "Kitchen": (kitchen,),
+    "Pins": (pins,),
+}
+
+TOPICS: dict[str, tuple[type[Rule], ...]] = {
+    topic: tuple(rule for module in modules for rule in module.RULES)
+    for topic, modules in _MODULES.items()
+}
+"""Kinds of rule by topic, in the order in which a page offers them."""
+
+RULE_CLASSES: tuple[type[Rule], ...] = tuple(rule for kinds in TOPICS.values() for rule in kinds)
+"""Every kind of rule."""
+
+AnyRule: Any = Annotated[reduce(operator.or_, RULE_CLASSES), Field(discriminator="kind")]
 """Any rule, as saved: a field of this type reads and writes all kinds."""
 
 _READER: TypeAdapter[Rule] = TypeAdapter(AnyRule)

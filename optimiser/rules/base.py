@@ -1,8 +1,9 @@
 """The shape of a house rule.
 
 A rule is a frozen object: a stable `kind`, a title, parameters with units and
-limits, and four verbs. It writes its rows through the small `Rows` protocol and
-so never sees a solver; `check` looks at a finished plan only.
+limits, a source, a good and a bad week, and what it can do: say itself, write its
+rows, judge a plan, and give way. It writes its rows through the small `Rows`
+protocol and so never sees a solver; `check` looks at a finished plan only.
 """
 
 from __future__ import annotations
@@ -23,6 +24,15 @@ if TYPE_CHECKING:
 
 Terms = list[tuple[Any, float]]
 """A linear sum: (variable, coefficient) pairs; repeated variables add up."""
+
+Sum = tuple[Terms, float]
+"""A linear sum and a constant."""
+
+Phrase = tuple[str, date | None]
+"""What a rule gives up, in words, and on which day: `four colours instead of five`."""
+
+HOUSE_RULE = "house rule"
+"""The source of a rule that no published standard asks for."""
 
 
 class Rows(Protocol):
@@ -47,8 +57,31 @@ class Rows(Protocol):
         """A new helper variable."""
         ...
 
+    def yes_no(self, name: str) -> Any:
+        """A new helper variable that is 0 or 1."""
+        ...
+
+    def cooks_of(self, dish: str, day: date) -> Terms:
+        """1 if the dish is cooked that day, for the cabinet or as a part."""
+        ...
+
     def used_from_stock(self, lot: str) -> Terms:
         """Grams taken from a stock lot over the week (whole lots: grams cut)."""
+        ...
+
+    def left_g(self, item: str) -> Sum:
+        """Grams of an ingredient still good on the first open day after the week,
+        opened and cut pieces left out."""
+        ...
+
+    def unfinished_g(self, item: str, day: date) -> Sum:
+        """Grams of a whole ingredient opened or cut up to `day`, the opened stock
+        included, and not used up to then: in the fridge or already in the bin."""
+        ...
+
+    def on_hand_g(self, item: str, day: date) -> Sum:
+        """Grams of an item in stock or delivered (parts: cooked) up to `day` and not
+        used up to then, spoilt or not. Dry goods, bought by the gram, are refused."""
         ...
 
     def spend(self, day: date | None = None, supplier: str | None = None) -> Terms:
@@ -75,6 +108,12 @@ class Rule(Fact):
     title: ClassVar[str]
     unit: ClassVar[str]
     """What one unit of breach is, for the price: 'showing', 'minute', 'gram' ..."""
+    source: ClassVar[str]
+    """The published standard or table behind the rule, or HOUSE_RULE."""
+    kept: ClassVar[str]
+    """A week that keeps the rule, in a few words."""
+    broken: ClassVar[str]
+    """A week that breaks it, ending in `: broken by <units>`."""
 
     price_cents: float | None = Field(
         default=None, gt=0, description="price per unit of breach, in cents; blank = never broken"
@@ -95,6 +134,25 @@ class Rule(Fact):
     def faults(self, cafe: Cafe) -> list[str]:
         """What in the parameters does not fit this cafe (unknown dishes and the like)."""
         return []
+
+    def stocks(self, cafe: Cafe) -> dict[str, float]:
+        """Grams of ingredients that the rule wants on the shelf after the week: the
+        plan may buy these even if no dish takes any."""
+        return {}
+
+    def parts(self) -> tuple[Rule, ...]:
+        """The rule as rules with one limit each, so that one can give and the others hold."""
+        return (self,)
+
+    def share(self, week: Week) -> float:
+        """The part of the rule that one unit of its breach is, so that minutes and
+        colours compare: a colour of five is 0.2, a dish left out on its day is 1.
+        More than 0. A judgement of ours, no fact of the trade."""
+        return 1.0
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        """How the rule has to give for a plan with these breaches, in its own parameters."""
+        return [(f"accept that {breach.text}", None) for breach in breaches]
 
     def breach(
         self, text: str, amount: float, day: date | None = None, item: str | None = None

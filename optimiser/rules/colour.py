@@ -9,10 +9,10 @@ from pydantic import Field
 from optimiser import nutrition
 from optimiser.cafe import Cafe
 from optimiser.plan import Breach, Plan
-from optimiser.rules.base import Rows, Rule, sold_dishes
+from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, sold_dishes
 from optimiser.rules.variety import cap_groups, grouped
 from optimiser.rules.words import COURSE, counted, course_faults, dish_word, on, row_key
-from optimiser.week import open_dates
+from optimiser.week import Week, open_dates
 
 
 class ColoursDaily(Rule):
@@ -21,12 +21,14 @@ class ColoursDaily(Rule):
     For each open day t, with seen[c,t] between 0 and 1 for each colour c:
         seen[c,t] ≤ Σ_{r that shows c} shown[r,t]   (always hard: what seen means)
         Σ_c seen[c,t] ≥ colours
-    Kept: red, green and white on Monday, 3 colours. Broken by 1: red and green.
     """
 
     kind: Literal["colours_daily"] = "colours_daily"
     title: ClassVar[str] = "Colours a day"
     unit: ClassVar[str] = "missing colour"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "red, green and white on Monday, 3 colours"
+    broken: ClassVar[str] = "red and green: broken by 1"
 
     course: str | None = Field(default=None, description=COURSE)
     colours: int = Field(
@@ -80,18 +82,32 @@ class ColoursDaily(Rule):
                 breaches.append(self.breach(f"{on(day)} shows {have}: {short} short", short, day))
         return breaches
 
+    def share(self, week: Week) -> float:
+        return 1 / self.colours
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        return [
+            (
+                f"{counted(self.colours - round(b.amount), 'colour')} instead of {self.colours}",
+                b.day,
+            )
+            for b in breaches
+        ]
+
 
 class MainColourCap(Rule):
     """Dishes of one course do not all look alike.
 
     For each main colour c and open day t:
         Σ_{r of the course with main colour c} shown[r,t] ≤ dishes
-    Kept: two green salads on Monday, cap 2. Broken by 1: three green salads.
     """
 
     kind: Literal["main_colour_cap"] = "main_colour_cap"
     title: ClassVar[str] = "Dishes a day with one main colour"
     unit: ClassVar[str] = "showing"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "two green salads on Monday, cap 2"
+    broken: ClassVar[str] = "three green salads: broken by 1"
 
     course: str | None = Field(default="salad", description=COURSE)
     dishes: int = Field(
@@ -123,3 +139,20 @@ class MainColourCap(Rule):
                     text = f"{count} dishes are mainly {colour} on {on(day)}, {over} too many"
                     breaches.append(self.breach(text, over, day))
         return breaches
+
+    def share(self, week: Week) -> float:
+        return 1 / self.dishes
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        dishes = dish_word(self.course, 2)
+        return [
+            (
+                f"{self.dishes + round(b.amount)} {dishes} of one main colour "
+                f"instead of {self.dishes}",
+                b.day,
+            )
+            for b in breaches
+        ]
+
+
+RULES: tuple[type[Rule], ...] = (ColoursDaily, MainColourCap)

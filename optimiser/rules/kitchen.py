@@ -9,9 +9,17 @@ from pydantic import Field
 
 from optimiser.cafe import Cafe, Dish
 from optimiser.plan import Breach, Plan
-from optimiser.rules.base import Rows, Rule
-from optimiser.rules.words import MEASURE_TOLERANCE, on, plain, row_key
-from optimiser.week import open_dates
+from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule
+from optimiser.rules.words import (
+    LEAST_MIN,
+    MEASURE_TOLERANCE,
+    MINUTES_UP_TO,
+    on,
+    plain,
+    row_key,
+    up_to,
+)
+from optimiser.week import Week, open_dates
 
 Station = Literal["hands_on", "oven", "hob", "processor"]
 
@@ -24,12 +32,14 @@ class StationMinutes(Rule):
         Σ_ρ minutes[ρ]·z[ρ] + Σ_r (cook_min[r]·e[r,t] + min_per_10[r]/10·x[r,t])
             ≤ share_pct/100 · station minutes of t
     min_per_10 is 0 except for hands-on minutes. No rows without a limit.
-    Kept: two bakes of 60 oven minutes, 120 a day. Broken by 60: three of them.
     """
 
     kind: Literal["station_minutes"] = "station_minutes"
     title: ClassVar[str] = "Minutes in the kitchen"
     unit: ClassVar[str] = "minute"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "two bakes of 60 oven minutes, 120 a day"
+    broken: ClassVar[str] = "three of them: broken by 60"
 
     station: Station = Field(description="hands_on, oven, hob or processor minutes of [kitchen]")
     share_pct: float = Field(
@@ -97,3 +107,20 @@ class StationMinutes(Rule):
                 text = f"{on(day)} needs {taken}, {plain(over)} over"
                 breaches.append(self.breach(text, over, day))
         return breaches
+
+    def share(self, week: Week) -> float:
+        limit = self._limit_min(week.cafe)
+        if limit is None:
+            return 1 / LEAST_MIN
+        days = week.open_dates
+        usual = sum(limit[day.weekday()] for day in days) / len(days) * self.share_pct / 100
+        return 1 / max(usual, LEAST_MIN)
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        return [
+            (f"{plain(up_to(b.amount, MINUTES_UP_TO))} {self._name()} minutes more", b.day)
+            for b in breaches
+        ]
+
+
+RULES: tuple[type[Rule], ...] = (StationMinutes,)

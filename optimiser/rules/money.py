@@ -11,18 +11,23 @@ from pydantic import Field
 from optimiser.cafe import Cafe
 from optimiser.costs import Costs
 from optimiser.plan import Breach, Buy, Plan
-from optimiser.rules.base import Rows, Rule, sold_dishes
+from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, sold_dishes
 from optimiser.rules.words import (
+    CENTS_UP_TO,
     COURSE,
+    LEAST_CENTS,
     MEASURE_TOLERANCE,
+    PCT_UP_TO,
     course_faults,
     dish_word,
     money,
+    named,
     on,
     plain,
     row_key,
+    up_to,
 )
-from optimiser.week import is_dry
+from optimiser.week import Week, is_dry
 
 
 class PortionCostCap(Rule):
@@ -30,12 +35,14 @@ class PortionCostCap(Rule):
 
     For each dish r whose portion costs more than cap_cents, and each open day t:
         (cost[r] − cap_cents) · shown[r,t] ≤ 0
-    Kept: a dish of 150 cents a portion, cap 150. Broken by 30: one of 180 cents.
     """
 
     kind: Literal["portion_cost_cap"] = "portion_cost_cap"
     title: ClassVar[str] = "Cost of a portion"
     unit: ClassVar[str] = "cent over, per showing"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "a dish of 150 cents a portion, cap 150"
+    broken: ClassVar[str] = "one of 180 cents: broken by 30"
 
     course: str | None = Field(default=None, description=COURSE)
     cap_cents: int = Field(
@@ -72,6 +79,20 @@ class PortionCostCap(Rule):
                 breaches.append(self.breach(text, over_cents, row.date, row.dish))
         return breaches
 
+    def share(self, week: Week) -> float:
+        return 1 / max(self.cap_cents, LEAST_CENTS)
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        cap = money(cafe, self.cap_cents)
+        return [
+            (
+                f"let {named(cafe, b)} cost {money(cafe, self.cap_cents + up_to(b.amount, 1))} "
+                f"a portion instead of at most {cap}",
+                b.day,
+            )
+            for b in breaches
+        ]
+
 
 class FoodCostPct(Rule):
     """The food cooked for sale costs no more than a share of what it should earn.
@@ -79,12 +100,14 @@ class FoodCostPct(Rule):
     Over all cook runs ρ of the week:
         Σ_ρ (portions[ρ]·cost[r] − pct/100 · takings[ρ])·z[ρ] ≤ 0   (cents)
     Cooked components count inside the recipes they go into, not again.
-    Kept: 30.00 of food for takings of 100.00, 30 %. Broken by 500: 35.00 of food.
     """
 
     kind: Literal["food_cost_pct"] = "food_cost_pct"
     title: ClassVar[str] = "Food cost of the week"
     unit: ClassVar[str] = "cent over"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "30.00 of food for takings of 100.00, 30 %"
+    broken: ClassVar[str] = "35.00 of food: broken by 500"
 
     pct: float = Field(
         default=30.0,
@@ -124,6 +147,19 @@ class FoodCostPct(Rule):
         )
         return [self.breach(text, over_cents)]
 
+    def share(self, week: Week) -> float:
+        return 1 / max(self.pct / 100 * full_takings_cents(week), LEAST_CENTS)
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        over_cents = sum(breach.amount for breach in breaches)
+        takings_cents = plan.terms_cents["takings"]
+        text = f"{money(cafe, up_to(over_cents, CENTS_UP_TO))} more of food"
+        if takings_cents > 0:
+            pct = up_to(self.pct + 100 * over_cents / takings_cents + 0.01, PCT_UP_TO)
+            asked = f"{plain(pct)} % of the takings for food instead of {plain(self.pct)} %"
+            text = f"{asked} ({text})"
+        return [(text, None)]
+
 
 class PurchaseBudget(Rule):
     """The week's purchases stay within a budget.
@@ -131,12 +167,14 @@ class PurchaseBudget(Rule):
     Σ price · packs of fresh things + Σ cost per gram · grams used of dry goods bought
         ≤ budget_cents
     What is left of a dry pack waits on the shelf and is not this week's spending.
-    Kept: 6 packs of 10.00, budget 60.00. Broken by 1000: 7 packs.
     """
 
     kind: Literal["purchase_budget"] = "purchase_budget"
     title: ClassVar[str] = "Budget for purchases"
     unit: ClassVar[str] = "cent over"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "6 packs of 10.00, budget 60.00"
+    broken: ClassVar[str] = "7 packs: broken by 1000"
 
     budget_cents: int = Field(
         ge=0, le=1_000_000_000, description="cents of purchases a week's plan, at most"
@@ -171,6 +209,20 @@ class PurchaseBudget(Rule):
         text = f"purchases of {money(cafe, spent_cents)} are {money(cafe, over_cents)} over"
         return [self.breach(f"{text} {money(cafe, self.budget_cents)}", over_cents)]
 
+    def share(self, week: Week) -> float:
+        return 1 / max(self.budget_cents, LEAST_CENTS)
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        more = up_to(sum(breach.amount for breach in breaches), CENTS_UP_TO)
+        was, now = money(cafe, self.budget_cents), money(cafe, self.budget_cents + more)
+        return [(f"{money(cafe, more)} more for purchases ({now} instead of {was})", None)]
+
+
+def full_takings_cents(week: Week) -> float:
+    """Takings if every guest expected takes what guests take."""
+    a_guest = sum(course.price_cents * course.take_up for course in week.cafe.courses.values())
+    return a_guest * sum(week.cafe.cover_on(day).expected for day in week.open_dates)
+
 
 def _pack_g(buy: Buy, cafe: Cafe) -> float:
     """Grams in one pack of a purchase; 0 if the cafe has no such offer."""
@@ -183,3 +235,6 @@ def _pack_g(buy: Buy, cafe: Cafe) -> float:
         ),
         0.0,
     )
+
+
+RULES: tuple[type[Rule], ...] = (PortionCostCap, FoodCostPct, PurchaseBudget)

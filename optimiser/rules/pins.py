@@ -9,8 +9,13 @@ from pydantic import Field
 
 from optimiser.cafe import WEEKDAYS, Cafe
 from optimiser.plan import Breach, Plan
-from optimiser.rules.base import Rows, Rule
-from optimiser.rules.words import on, row_key, sold_dish_faults
+from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule
+from optimiser.rules.words import (
+    named,
+    on,
+    row_key,
+    sold_dish_faults,
+)
 from optimiser.week import open_dates
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
@@ -21,12 +26,14 @@ class Pin(Rule):
     """A dish is in the cabinet on a day.
 
     For the dish r and each open day t meant: shown[r,t] ≥ 1
-    Kept: lentils pinned to Monday and shown then. Broken by 1: not shown then.
     """
 
     kind: Literal["pin"] = "pin"
     title: ClassVar[str] = "Dish pinned to a day"
     unit: ClassVar[str] = "missing showing"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "lentils pinned to Monday and shown then"
+    broken: ClassVar[str] = "not shown then: broken by 1"
 
     dish: str = Field(description="id of the dish")
     day: date | Weekday = Field(
@@ -52,17 +59,22 @@ class Pin(Rule):
             for day in sorted(meant - shown)
         ]
 
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        return [(f"leave {named(cafe, b)} out", b.day) for b in breaches]
+
 
 class Bar(Rule):
     """A dish stays out of the cabinet, on a day or altogether.
 
     For the dish r and each open day t meant: shown[r,t] ≤ 0
-    Kept: lentils barred on Monday and shown on Tuesday. Broken by 1: shown on Monday.
     """
 
     kind: Literal["bar"] = "bar"
     title: ClassVar[str] = "Dish kept out"
     unit: ClassVar[str] = "showing"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "lentils barred on Monday and shown on Tuesday"
+    broken: ClassVar[str] = "shown on Monday: broken by 1"
 
     dish: str = Field(description="id of the dish")
     day: date | Weekday | None = Field(
@@ -90,45 +102,8 @@ class Bar(Rule):
             if row.dish == self.dish and _means(self.day, row.date)
         ]
 
-
-class NotTogether(Rule):
-    """Two dishes are never in the cabinet on the same day.
-
-    For each open day t: shown[a,t] + shown[b,t] ≤ 1
-    Kept: a on Monday, b on Tuesday. Broken by 1: both on Monday.
-    """
-
-    kind: Literal["not_together"] = "not_together"
-    title: ClassVar[str] = "Never on the same day"
-    unit: ClassVar[str] = "day together"
-
-    a: str = Field(description="id of the one dish")
-    b: str = Field(description="id of the other dish")
-
-    def describe(self, cafe: Cafe) -> str:
-        one, other = cafe.name_of(self.a), cafe.name_of(self.b)
-        return f"{one} and {other} are never in the cabinet on the same day."
-
-    def faults(self, cafe: Cafe) -> list[str]:
-        if self.a == self.b:
-            return [f"a and b are both {self.a!r}; name two dishes"]
-        return [*sold_dish_faults(cafe, self.a), *sold_dish_faults(cafe, self.b)]
-
-    def add_to(self, model: Rows) -> None:
-        for day in model.week.open_dates:
-            terms = [*model.shown(self.a, day), *model.shown(self.b, day)]
-            model.at_most(self, row_key(self.a, self.b, day), terms, 1)
-
-    def check(self, plan: Plan, cafe: Cafe) -> list[Breach]:
-        days_of: dict[str, set[date]] = {self.a: set(), self.b: set()}
-        for row in plan.shown:
-            if row.dish in days_of:
-                days_of[row.dish].add(row.date)
-        names = f"{cafe.name_of(self.a)} and {cafe.name_of(self.b)}"
-        return [
-            self.breach(f"{names} are both shown on {on(day)}", 1, day, self.a)
-            for day in sorted(days_of[self.a] & days_of[self.b])
-        ]
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        return [(f"let {named(cafe, b)} in", b.day) for b in breaches]
 
 
 def _means(day: date | str | None, this: date) -> bool:
@@ -150,3 +125,6 @@ def _closed(cafe: Cafe, day: date | str | None) -> list[str]:
         return []
     open_days = ", ".join(WEEKDAYS[n] for n in sorted(cafe.open_days))
     return [f"the cafe is closed on {day}; open days are {open_days}"]
+
+
+RULES: tuple[type[Rule], ...] = (Pin, Bar)

@@ -9,18 +9,20 @@ from pydantic import Field
 from optimiser import nutrition
 from optimiser.cafe import Cafe
 from optimiser.plan import Breach, Plan
-from optimiser.rules.base import Rows, Rule, sold_dishes
+from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, sold_dishes
 from optimiser.rules.words import (
     COUNT_TOLERANCE,
     COURSE,
     MEASURE_TOLERANCE,
+    PROTEIN_DOWN_TO_G,
     course_faults,
     dish_word,
     on,
     plain,
     row_key,
+    up_to,
 )
-from optimiser.week import open_dates
+from optimiser.week import Week, open_dates
 
 
 class ProteinDishes(Rule):
@@ -28,12 +30,14 @@ class ProteinDishes(Rule):
 
     For each open day t, with p[r] grams of known protein in a portion of r:
         Σ_{r of the course with p[r] ≥ protein_g} shown[r,t] ≥ dishes
-    Kept: one main of 25 g on Monday, 1 dish of 20 g. Broken by 1: only one of 15 g.
     """
 
     kind: Literal["protein_dishes"] = "protein_dishes"
     title: ClassVar[str] = "Dishes with protein"
     unit: ClassVar[str] = "missing dish"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "one main of 25 g on Monday, 1 dish of 20 g"
+    broken: ClassVar[str] = "only one of 15 g: broken by 1"
 
     course: str | None = Field(default=None, description=COURSE)
     dishes: int = Field(default=1, ge=1, le=50, description="such dishes each day, at least")
@@ -91,6 +95,18 @@ class ProteinDishes(Rule):
                 breaches.append(self.breach(text, short, day))
         return breaches
 
+    def share(self, week: Week) -> float:
+        return 1 / self.dishes
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        phrases: list[Phrase] = []
+        for breach in breaches:
+            number = self.dishes - round(breach.amount)
+            some = f"{number} {dish_word(self.course, number)}"
+            text = f"{some} with {plain(self.protein_g)} g of protein instead of {self.dishes}"
+            phrases.append((text, breach.day))
+        return phrases
+
 
 class PlateProtein(Rule):
     """A guest's plate has enough protein, even if the guest picks the leanest dishes.
@@ -107,12 +123,14 @@ class PlateProtein(Rule):
     ≤ Σ_{i≤k} (θ − max(0, θ − sᵢ)) = Σ_{i≤k} min(θ, sᵢ) ≤ Σ_{i≤k} sᵢ for every θ, and
     θ = s_k gives equality: dishes beyond the k-th then have θ − p[r] ≤ 0. So the best
     θ and d make the left side the sum of the k smallest, and θ stays in [p⁻, p⁺].
-    Kept: plate of 1, dishes of 10 and 20 g, worst_g 10. Broken by 2: worst_g 12.
     """
 
     kind: Literal["plate_protein"] = "plate_protein"
     title: ClassVar[str] = "Protein on a plate"
     unit: ClassVar[str] = "gram of protein a plate"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "plate of 1, dishes of 10 and 20 g, worst_g 10"
+    broken: ClassVar[str] = "worst_g 12: broken by 2"
 
     worst_g: float | None = Field(
         default=None,
@@ -212,6 +230,29 @@ class PlateProtein(Rule):
                     breaches.append(self.breach(f"{text}{plain(short)} g short", short, day))
         return breaches
 
+    def parts(self) -> tuple[PlateProtein, ...]:
+        """The two limits give apart."""
+        if self.worst_g is None or self.average_g is None:
+            return (self,)
+        return (
+            self.model_copy(update={"average_g": None}),
+            self.model_copy(update={"worst_g": None}),
+        )
+
+    def share(self, week: Week) -> float:
+        return 1 / (self.worst_g or self.average_g or 1.0)
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        """The rule has one limit here: see `parts`."""
+        asked = self.worst_g or self.average_g or 0.0
+        plate = "leanest" if self.worst_g is not None else "average"
+        phrases: list[Phrase] = []
+        for breach in breaches:
+            have = max(0.0, asked - up_to(breach.amount, PROTEIN_DOWN_TO_G))
+            text = f"{plain(have)} g of protein on the {plate} plate instead of {plain(asked)} g"
+            phrases.append((text, breach.day))
+        return phrases
+
 
 def _proteins(cafe: Cafe) -> dict[str, dict[str, float]]:
     """Course on the plate -> dish -> grams of known protein in a portion."""
@@ -221,3 +262,6 @@ def _proteins(cafe: Cafe) -> dict[str, dict[str, float]]:
         if picked
     }
     return {course: grams for course, grams in found.items() if grams}
+
+
+RULES: tuple[type[Rule], ...] = (ProteinDishes, PlateProtein)

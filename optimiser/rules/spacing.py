@@ -11,9 +11,9 @@ from pydantic import Field
 
 from optimiser.cafe import Cafe
 from optimiser.plan import Breach, Plan
-from optimiser.rules.base import Rows, Rule, Terms, sold_dishes
+from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, Terms, sold_dishes
 from optimiser.rules.words import COURSE, counted, course_faults, dish_word, on, row_key
-from optimiser.week import open_dates
+from optimiser.week import Week, open_dates
 
 if TYPE_CHECKING:
     from optimiser.runs import Run
@@ -29,12 +29,14 @@ class Spacing(Rule):
         Σ_{ρ of r shown on some t ∈ W} z[ρ] ≤ 1.
     After a showing h in the history, with P the open days before h + gap_days:
         Σ_{t ∈ P} shown[r,t] ≤ 0   (or the runs of r shown in P ≤ 0).
-    Kept: lentils on Monday and Wednesday, gap 2. Broken by 1: Monday and Tuesday.
     """
 
     kind: Literal["spacing"] = "spacing"
     title: ClassVar[str] = "Days between showings"
     unit: ClassVar[str] = "showing too soon"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "lentils on Monday and Wednesday, gap 2"
+    broken: ClassVar[str] = "Monday and Tuesday: broken by 1"
 
     course: str | None = Field(default=None, description=COURSE)
     gap_days: int = Field(
@@ -130,6 +132,31 @@ class Spacing(Rule):
         )
         return self.breach(text, over, day, dish)
 
+    def share(self, week: Week) -> float:
+        """One showing too soon is half a rule, however long the rest asked for."""
+        return 0.5
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        """Every pair of showings that are too close, the last one of earlier weeks included."""
+        shown: dict[str, list[tuple[date, date]]] = defaultdict(list)
+        for served in cafe.history if self.from_history else ():
+            if served.day < plan.week and (served.cooked > 0 or served.sold > 0):
+                shown[served.dish].append((served.day, date.min))
+        for row in plan.shown:
+            if self.course in (None, row.course):
+                shown[row.dish].append((row.date, row.cooked_on))
+        phrases: list[Phrase] = []
+        for dish, days in shown.items():
+            days.sort()
+            for (day, cook), (later, later_cook) in zip(days, days[1:], strict=False):
+                if later < plan.week or (self.one_cook_counts_once and cook == later_cook):
+                    continue
+                if (rest := (later - day).days) < self.gap_days:
+                    name, after = cafe.name_of(dish), counted(rest, "day")
+                    text = f"let {name} come back after {after} instead of {self.gap_days}"
+                    phrases.append((text, later))
+        return phrases
+
 
 def windows(days: tuple[date, ...], gap_days: int) -> list[tuple[date, ...]]:
     """Open days within `gap_days` of each open day: two or more, in no other window."""
@@ -141,3 +168,6 @@ def windows(days: tuple[date, ...], gap_days: int) -> list[tuple[date, ...]]:
         if len(window) > 1 and not inside:
             found.append(window)
     return found
+
+
+RULES: tuple[type[Rule], ...] = (Spacing,)

@@ -10,9 +10,20 @@ from pydantic import Field
 
 from optimiser.cafe import Cafe, Form, Lot, State
 from optimiser.plan import Breach, Plan
-from optimiser.rules.base import Rows, Rule
-from optimiser.rules.words import MEASURE_TOLERANCE, counted, on, plain, row_key, unknown
-from optimiser.week import last_day, open_dates
+from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule
+from optimiser.rules.words import (
+    GRAMS_UP_TO,
+    LEAST_G,
+    MEASURE_TOLERANCE,
+    counted,
+    named,
+    on,
+    plain,
+    row_key,
+    unknown,
+    up_to,
+)
+from optimiser.week import Week, last_day, open_dates
 
 ANY = "*"
 
@@ -23,12 +34,14 @@ class UseUp(Rule):
     For each matching stock lot l that is still good on the first open day:
         grams used of l over the week ≥ share_pct/100 · grams of l
     Used means cooked; for whole pieces, cut or opened.
-    Kept: 500 g of a lot of 500 g cooked. Broken by 200: 300 g cooked.
     """
 
     kind: Literal["use_up"] = "use_up"
     title: ClassVar[str] = "Stock to use up"
     unit: ClassVar[str] = "gram not used"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "500 g of a lot of 500 g cooked"
+    broken: ClassVar[str] = "300 g cooked: broken by 200"
 
     item: str = Field(description="id of the ingredient or cooked dish; * = everything in stock")
     share_pct: float = Field(
@@ -96,6 +109,21 @@ class UseUp(Rule):
                 breaches.append(self.breach(text, short, lot.use_by, lot.item))
         return breaches
 
+    def share(self, week: Week) -> float:
+        lots = [lot for lot in week.usable_stock if self.item in (ANY, lot.item)]
+        asked_g = sum(lot_g(week.cafe, lot) for lot in lots) * self.share_pct / 100
+        return 1 / max(asked_g, LEAST_G)
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        return [
+            (
+                f"leave {plain(up_to(b.amount, GRAMS_UP_TO))} g more of {named(cafe, b)} unused"
+                + (f" (use by {on(b.day)})" if b.day else ""),
+                None,
+            )
+            for b in breaches
+        ]
+
 
 def lot_g(cafe: Cafe, lot: Lot) -> float:
     """Grams of a lot, counted as `used` counts them: whole pieces by the piece."""
@@ -103,3 +131,6 @@ def lot_g(cafe: Cafe, lot: Lot) -> float:
     if ingredient is None or ingredient.form is not Form.WHOLE or lot.state is not State.WHOLE:
         return lot.grams
     return lot.units * (ingredient.piece_g or 0.0)
+
+
+RULES: tuple[type[Rule], ...] = (UseUp,)

@@ -12,16 +12,17 @@ from pydantic import Field
 from optimiser import nutrition
 from optimiser.cafe import Cafe
 from optimiser.plan import Breach, Plan
-from optimiser.rules.base import Rows, Rule, sold_dishes
+from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, sold_dishes
 from optimiser.rules.words import (
     COURSE,
     counted,
     course_faults,
     dish_word,
+    named,
     on,
     row_key,
 )
-from optimiser.week import open_dates
+from optimiser.week import Week, open_dates
 
 
 class WeeklyCap(Rule):
@@ -29,12 +30,14 @@ class WeeklyCap(Rule):
 
     For each dish r and each seven days V counted from the first of the plan:
         Σ_{t ∈ V} shown[r,t] ≤ days
-    Kept: lentils on two days, cap 2. Broken by 1: on three days.
     """
 
     kind: Literal["weekly_cap"] = "weekly_cap"
     title: ClassVar[str] = "Days a week for one dish"
     unit: ClassVar[str] = "showing"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "lentils on two days, cap 2"
+    broken: ClassVar[str] = "on three days: broken by 1"
 
     course: str | None = Field(default=None, description=COURSE)
     days: int = Field(
@@ -77,18 +80,31 @@ class WeeklyCap(Rule):
             if count > self.days
         ]
 
+    def share(self, week: Week) -> float:
+        return 1 / self.days
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        phrases: list[Phrase] = []
+        for breach in breaches:
+            often = f"{self.days + round(breach.amount)} days of the week instead of {self.days}"
+            week = f" from {on(breach.day)}" if breach.day and plan.days > 7 else ""
+            phrases.append((f"let {named(cafe, breach)} be shown on {often}{week}", None))
+        return phrases
+
 
 class HeroDaily(Rule):
     """Dishes of one day are not all built on the same main ingredient.
 
     For each main ingredient h and open day t:
         Σ_{r with hero h} shown[r,t] ≤ dishes
-    Kept: two pumpkin dishes on Monday, cap 2. Broken by 1: three of them.
     """
 
     kind: Literal["hero_daily"] = "hero_daily"
     title: ClassVar[str] = "Dishes a day with one main ingredient"
     unit: ClassVar[str] = "showing"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "two pumpkin dishes on Monday, cap 2"
+    broken: ClassVar[str] = "three of them: broken by 1"
 
     course: str | None = Field(default=None, description=COURSE)
     dishes: int = Field(
@@ -124,6 +140,19 @@ class HeroDaily(Rule):
             if len(dishes) > self.dishes
         ]
 
+    def share(self, week: Week) -> float:
+        return 1 / self.dishes
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        return [
+            (
+                f"{self.dishes + round(b.amount)} dishes built on {named(cafe, b)} "
+                f"instead of {self.dishes}",
+                b.day,
+            )
+            for b in breaches
+        ]
+
 
 def cap_groups(model: Rows, rule: Rule, group_of: Mapping[str, str | None], most: int) -> None:
     """Row per group and day: dishes shown of the group ≤ most, where more are possible."""
@@ -143,3 +172,6 @@ def grouped(pairs: Iterable[tuple[str | None, str]]) -> dict[str, list[str]]:
         if group is not None:
             groups[group].append(member)
     return groups
+
+
+RULES: tuple[type[Rule], ...] = (WeeklyCap, HeroDaily)

@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable
 from datetime import date
 from difflib import get_close_matches
 
 from optimiser.cafe import WEEKDAYS, Cafe
+from optimiser.plan import Breach
 
 COUNT_TOLERANCE = 1e-6
 """Counts are whole numbers: anything above this is a real excess."""
 
 MEASURE_TOLERANCE = 0.01
 """A hundredth of a gram, minute or cent is rounding, not a breach."""
+
+MINUTES_UP_TO, GRAMS_UP_TO, CENTS_UP_TO, PCT_UP_TO, PROTEIN_DOWN_TO_G = 5, 10, 100, 0.1, 0.5
+"""What amounts in `concede` are rounded to, always to the generous side."""
+
+LEAST_MIN, LEAST_CENTS, LEAST_G = 30.0, 100.0, 100.0
+"""In `share`, limits near nothing are counted as these, or the first step would seem endless."""
 
 COURSE = "course the rule speaks of; blank = every course that is sold"
 
@@ -52,6 +60,16 @@ def dish_word(course: str | None, number: int = 1) -> str:
     """What the rule calls its dishes: `dish`, `salad dish`, `salad dishes`."""
     noun = "dish" if number == 1 else "dishes"
     return noun if course is None else f"{course.replace('_', ' ')} {noun}"
+
+
+def up_to(amount: float, step: float) -> float:
+    """The next multiple of `step`; a hundredth of a unit is rounding."""
+    return math.ceil((amount - 0.01) / step - 1e-9) * step
+
+
+def named(cafe: Cafe, breach: Breach) -> str:
+    """The name of the dish or ingredient a breach is about."""
+    return cafe.name_of(breach.item) if breach.item else "a dish"
 
 
 def unknown(what: str, word: str, known: Iterable[str]) -> str:

@@ -171,16 +171,17 @@ def _dish(
     random: Random, course: str, number: int, pantry: list[Ingredient], parts: list[Dish]
 ) -> Dish:
     portions = 20
-    edible_g: dict[Ingredient, float] = {}
+    edible_g: dict[str, float] = {}
+    by_id = {one.id: one for one in pantry}
     for names, grams in RECIPES[course]:
-        edible_g[_pick(random, pantry, names)] = random.uniform(*grams)
+        edible_g[_pick(random, pantry, names).id] = random.uniform(*grams)
     if course in PROTEIN_G and (course == "main" or random.random() < 0.55):
         hearty = _pick(random, pantry, HEARTY)
         wanted_g = random.uniform(*PROTEIN_G[course])
-        edible_g[hearty] = min(100.0, wanted_g * 100 / (hearty.protein_g or 1))
+        edible_g[hearty.id] = min(100.0, wanted_g * 100 / (hearty.protein_g or 1))
     lines = [
-        _line(one.id, grams * portions, one.yield_pct, one.colour is not None)
-        for one, grams in edible_g.items()
+        _line(item, grams * portions, by_id[item].yield_pct, by_id[item].colour is not None)
+        for item, grams in edible_g.items()
     ]
     if course in ("salad", "main") and parts and random.random() < 0.25:
         lines.append(_line(random.choice(parts).id, random.uniform(20, 40) * portions))

@@ -42,7 +42,7 @@ def food(ndb: str) -> Ingredient:
         form=Form.DRY,
         yield_pct=100 - float(row["refuse_pct"]),
         protein_g=protein,
-        lysine_mg_per_g_protein=1000 * float(row["lys_g"]) / protein if protein else None,
+        amino_mg_per_g_protein={"lys": 1000 * float(row["lys_g"]) / protein} if protein else {},
         allergens=frozenset(),
         source=f"SR28 {ndb}",
     )

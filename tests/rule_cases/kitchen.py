@@ -1,0 +1,62 @@
+"""Cases of the rules about the kitchen: by hand, random parameters, small weeks, faults."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from hypothesis import strategies as st
+
+from optimiser.rules import Rule
+from optimiser.rules.kitchen import StationMinutes
+from tests.rule_cases.base import (
+    CAFE,
+    LENTILS_MON,
+    Case,
+    on_days,
+    plan,
+)
+from tests.rule_weeks import MON, TUE, limited, tiny_cafe
+
+OVEN = tiny_cafe(kitchen=limited(oven_min=120))
+
+SOLVED: dict[str, list[Case]] = {
+    "station_minutes": [
+        Case(
+            StationMinutes(station="oven"),
+            plan(*on_days("tofu_bake", "pumpkin_bake", days=(MON, TUE))),
+            plan(*on_days("tofu_bake", "pumpkin_bake", "grain_bake", days=(MON,))),
+            [60],
+            OVEN,
+        ),
+        Case(  # a cook of 10 portions takes 20 + 10 minutes; the base has no extra fixed part
+            StationMinutes(station="hands_on", share_pct=50),
+            plan(LENTILS_MON, cafe=CAFE),
+            plan(LENTILS_MON, ("stock_base", MON, ())),
+            [10],
+            tiny_cafe(kitchen=limited(hands_on_min=100)),
+        ),
+        Case(  # 10 portions for the cabinet and 5 for other dishes are one cook: 20 + 15
+            StationMinutes(station="hands_on"),
+            plan(LENTILS_MON),
+            plan(("quinoa_salad", MON, (MON,)), extra=5),
+            [5],
+            tiny_cafe(kitchen=limited(hands_on_min=30)),
+        ),
+    ],
+}
+
+# Parameters that are often broken and often kept by weeks of the tiny cafe.
+PARAMETERS: dict[str, dict[str, st.SearchStrategy]] = {
+    "station_minutes": {
+        "station": st.sampled_from(["hands_on", "oven", "hob", "processor"]),
+        "share_pct": st.floats(10, 150),
+    },
+}
+
+# Settings for the small weeks of `board_weeks`.
+BOARDS: tuple[dict[str, Any], ...] = (
+    {"kind": "station_minutes", "station": "oven"},
+    {"kind": "station_minutes", "station": "hands_on", "share_pct": 70},
+)
+
+FAULTS: tuple[tuple[Rule, str], ...] = ()
