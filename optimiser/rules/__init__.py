@@ -13,14 +13,25 @@ from pydantic import Field, TypeAdapter
 from optimiser.cafe import Cafe
 from optimiser.rules import (
     colour,
+    cooking,
+    diets,
+    display,
     kitchen,
+    margins,
+    mixes,
     money,
+    novelty,
+    nutrients,
+    opened,
     pairs,
     pins,
     protein,
+    season,
+    shelf,
     spacing,
     stock,
     variety,
+    veg_groups,
 )
 from optimiser.rules.base import Rows, Rule
 from optimiser.rules.kitchen import Station, StationMinutes
@@ -28,12 +39,14 @@ from optimiser.rules.kitchen import Station, StationMinutes
 __all__ = ["RULE_CLASSES", "TOPICS", "AnyRule", "Rows", "Rule", "default_rules", "parse_rule"]
 
 _MODULES: dict[str, tuple[ModuleType, ...]] = {
-    "Variety": (spacing, variety, pairs),
-    "Colour": (colour,),
-    "Protein and nutrition": (protein,),
-    "Money": (money,),
-    "Stock": (stock,),
-    "Kitchen": (kitchen,),
+    "Variety": (spacing, variety, novelty, mixes, pairs),
+    "Colour": (colour, display, veg_groups),
+    "Protein and nutrition": (protein, nutrients),
+    "Diets": (diets,),
+    "Money": (money, margins),
+    "Stock": (stock, opened, shelf),
+    "Kitchen": (kitchen, cooking),
+    "Season": (season,),
     "Pins": (pins,),
 }
 

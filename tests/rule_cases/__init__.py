@@ -7,10 +7,31 @@ from typing import Any
 from hypothesis import strategies as st
 
 from optimiser.rules import Rule
-from tests.rule_cases import colour, kitchen, money, pins, protein, stock, variety
+from tests.rule_cases import (
+    colour,
+    cooking,
+    diets,
+    display,
+    kitchen,
+    margins,
+    mixes,
+    money,
+    novelty,
+    nutrients,
+    opened,
+    pins,
+    protein,
+    season,
+    shelf,
+    stock,
+    variety,
+)
 from tests.rule_cases.base import Case
 
-_TOPICS = (variety, colour, protein, money, stock, kitchen, pins)
+_TOPICS = (
+    *(variety, novelty, mixes, colour, display, protein, nutrients, diets),
+    *(money, margins, stock, opened, shelf, kitchen, cooking, season, pins),
+)
 
 SOLVED: dict[str, list[Case]] = {k: v for topic in _TOPICS for k, v in topic.SOLVED.items()}
 """Weeks solved by hand, by kind of rule."""

@@ -1,0 +1,7 @@
+"""Rules for guests who avoid something."""
+
+from __future__ import annotations
+
+from optimiser.rules.base import Rule
+
+RULES: tuple[type[Rule], ...] = ()

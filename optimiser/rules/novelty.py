@@ -1,0 +1,7 @@
+"""Rules about what regulars have not seen lately."""
+
+from __future__ import annotations
+
+from optimiser.rules.base import Rule
+
+RULES: tuple[type[Rule], ...] = ()

@@ -1,0 +1,7 @@
+"""Rules about the vegetable groups of a published table."""
+
+from __future__ import annotations
+
+from optimiser.rules.base import Rule
+
+RULES: tuple[type[Rule], ...] = ()
