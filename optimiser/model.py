@@ -242,9 +242,11 @@ class Model:
             columns.append((column, 1.0))
         self.lp.row(f"used__{lot}", columns + [(j, -c) for j, c in total], high=0.0)
 
-    def spend(self, day: date | None = None, supplier: str | None = None) -> Terms:
-        """Cents of purchases, dry goods by the gram used."""
-        return self.purchases.spend(day, supplier)
+    def spend(
+        self, day: date | None = None, supplier: str | None = None, fresh_only: bool = False
+    ) -> Terms:
+        """Cents of purchases, dry goods by the gram used or left aside."""
+        return self.purchases.spend(day, supplier, fresh_only)
 
     def at_most(self, rule: Rule, key: str, terms: Terms, bound: float) -> None:
         """terms <= bound, or priced per unit over."""

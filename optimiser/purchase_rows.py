@@ -152,12 +152,16 @@ class Purchases:
         scale = dish.max_portions / dish.portions
         return sum(line.purchased_g * scale for line in dish.lines if line.item == item)
 
-    def spend(self, day: date | None = None, supplier: str | None = None) -> Terms:
+    def spend(
+        self, day: date | None = None, supplier: str | None = None, fresh_only: bool = False
+    ) -> Terms:
         """Cents of what is bought, of one day or supplier or of all."""
         return [
             (d.column, d.unit_cents)
             for d in self.deliveries
-            if day in (None, d.day) and supplier in (None, d.offer.supplier)
+            if day in (None, d.day)
+            and supplier in (None, d.offer.supplier)
+            and not (fresh_only and d.by_gram)
         ]
 
     def fees(self) -> Terms:

@@ -168,11 +168,17 @@ class FakeRows:
         pieces = [(float(o.units), self.week.cafe.ingredients[o.ingredient].piece_g) for o in cut]
         return [*pieces, *((u.grams, 1.0) for u in self.plan.uses if u.lot == lot)]
 
-    def spend(self, day: date | None = None, supplier: str | None = None) -> Terms:
+    def spend(
+        self, day: date | None = None, supplier: str | None = None, fresh_only: bool = False
+    ) -> Terms:
         cafe, terms = self.week.cafe, []
         for buy in self.plan.buys:
-            if not is_dry(cafe.ingredients[buy.ingredient]):
+            if day not in (None, buy.deliver_on) or supplier not in (None, buy.supplier):
+                continue
+            dry = is_dry(cafe.ingredients[buy.ingredient])
+            if not dry:
                 terms.append((float(buy.packs), buy.cost_cents / buy.packs))
+            if fresh_only or not dry:
                 continue
             (offer,) = cafe.offers_of[buy.ingredient]
             lot = f"bought-{buy.deliver_on}-{buy.supplier}-{buy.ingredient}"

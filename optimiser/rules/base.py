@@ -84,8 +84,11 @@ class Rows(Protocol):
         used up to then, spoilt or not. Dry goods, bought by the gram, are refused."""
         ...
 
-    def spend(self, day: date | None = None, supplier: str | None = None) -> Terms:
-        """Cents of purchases: packs of fresh things, dry goods by the gram used."""
+    def spend(
+        self, day: date | None = None, supplier: str | None = None, fresh_only: bool = False
+    ) -> Terms:
+        """Cents of purchases: packs of fresh and whole things and, unless `fresh_only`,
+        dry goods by the gram used."""
         ...
 
     def at_most(self, rule: Rule, key: str, terms: Terms, bound: float) -> None:
