@@ -14,7 +14,7 @@ from datetime import date
 from optimiser import demand
 from optimiser.cafe import Cafe, Form, State
 from optimiser.costs import Costs
-from optimiser.plan import Binned, Buy, Cook, Left, Open, Plan, RuleResult, Shown, Use
+from optimiser.plan import Binned, Buy, Cook, Left, Open, Plan, RuleResult, Shown, Stretch, Use
 from optimiser.runs import unsold_cents
 from optimiser.week import Week, is_dry, left_pct
 
@@ -57,6 +57,7 @@ class Draft:
     buys: list[Buy] = field(default_factory=list)
     opens: list[Open] = field(default_factory=list)
     uses: list[Use] = field(default_factory=list)
+    stretched: list[Stretch] = field(default_factory=list)
     holdings: list[Holding] = field(default_factory=list)
 
 
@@ -96,6 +97,7 @@ def settle(week: Week, draft: Draft) -> Plan:
         buys=tuple(draft.buys),
         opens=tuple(draft.opens),
         uses=tuple(draft.uses),
+        stretched=tuple(draft.stretched),
         left=tuple(left),
         binned=_in_cents(binned),
     )

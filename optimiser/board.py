@@ -11,6 +11,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 from datetime import date
 
+from optimiser.cafe import MOST_STRETCH_PCT
 from optimiser.ground import Ground, day_plus
 from optimiser.plan import Breach, Buy, Cook, Plan
 from optimiser.replay import sold_portions
@@ -23,6 +24,7 @@ def board_breaches(plan: Plan, ground: Ground) -> Iterator[Breach]:
         yield from _batch(cook, plan, ground)
         yield from _shares(cook, plan, ground)
         yield from _showing(cook, ground)
+    yield from _stretched(plan, ground)
     yield from _orders(plan, ground)
 
 
@@ -81,6 +83,23 @@ def _shares(cook: Cook, plan: Plan, ground: Ground) -> Iterator[Breach]:
             if abs(row.portions - sold * share) > 1:
                 text = f"{what}: {row.portions} portions on {row.date}, the guests' share is"
                 yield _menu(f"{text} {sold * share:.1f}", row.date, cook.dish)
+
+
+def _stretched(plan: Plan, ground: Ground) -> Iterator[Breach]:
+    """Only flexible lines give, only where a rule lets them, and never by more than half."""
+    allowed = any(rule.stretches for rule in ground.week.rules)
+    cooks = {(cook.dish, cook.date): cook.portions for cook in plan.cooks}
+    for row in plan.stretched:
+        name = f"{ground.cafe.name_of(row.dish)} cooked on {row.date}"
+        what = f"{name}: {row.more_g:.2f} g more of {ground.cafe.name_of(row.item)}"
+        if not allowed:
+            yield _menu(f"{what}, but no rule lets recipes stretch", row.date, row.item)
+            continue
+        portions = cooks.get((row.dish, row.date), 0)
+        most_g = ground.flexible_g(row.dish, row.item) * portions * MOST_STRETCH_PCT / 100
+        if abs(row.more_g) > most_g + 0.01:
+            text = f"{what}, its flexible lines may give {most_g:.2f} g"
+            yield _menu(text, row.date, row.item, abs(row.more_g) - most_g)
 
 
 def _showing(cook: Cook, ground: Ground) -> Iterator[Breach]:

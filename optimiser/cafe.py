@@ -36,6 +36,10 @@ VEG_GROUPS = ("dark_green", "orange", "pulses", "starchy", "other")
 """Vegetable subgroups of Table H-1 (National Academies, record 12959, p. 236)."""
 
 
+MOST_STRETCH_PCT = 50.0
+"""No flexible line of a recipe is ever stretched further, whatever a rule says."""
+
+
 class Form(StrEnum):
     """How an ingredient is bought and kept."""
 

@@ -12,9 +12,12 @@ from optimiser.allocate import Demand, Supply, allocate
 from optimiser.cafe import Form, State
 from optimiser.model import Model
 from optimiser.order_packs import CRUMB_G, orders
-from optimiser.plan import Cook, Open, Plan, Shown, Use
+from optimiser.plan import Cook, Open, Plan, Shown, Stretch, Use
 from optimiser.runs import Run, uses_per_portion
 from optimiser.week import delivered_use_by, hold_days, last_day, opened_use_by
+
+SMALLEST_STRETCH_G = 0.001
+"""What a solver leaves of a stretch that is none."""
 
 
 def extract(model: Model, values: Sequence[float]) -> Plan:
@@ -24,6 +27,7 @@ def extract(model: Model, values: Sequence[float]) -> Plan:
     draft.buys = orders(model, values)
     _holdings(model, values, draft)
     _opens(model, values, draft)
+    _stretches(model, values, draft)
     _uses(model, draft)
     return settle(model.week, draft)
 
@@ -176,8 +180,20 @@ def _open(model: Model, draft: Draft, holding: Holding, day: date, units: int) -
     draft.holdings.append(Holding(lot, holding.item, grams, day, last, State.OPENED))
 
 
+def _stretches(model: Model, values: Sequence[float], draft: Draft) -> None:
+    """How far each cook's flexible lines are from the recipe."""
+    for cook in draft.cooks:
+        for item in sorted({line.item for line in model.cafe.dishes[cook.dish].lines}):
+            up, down = model.stretched(cook.dish, item, cook.date)
+            more_g = sum(values[j] * c for j, c in up) - sum(values[j] * c for j, c in down)
+            if abs(more_g) > SMALLEST_STRETCH_G:
+                row = Stretch(date=cook.date, dish=cook.dish, item=item, more_g=round(more_g, 4))
+                draft.stretched.append(row)
+
+
 def _uses(model: Model, draft: Draft) -> None:
     """Take every cook's grams from lots: stock before bought, first expired first."""
+    more_g = {(row.dish, row.date, row.item): row.more_g for row in draft.stretched}
     demands: dict[str, list[Demand]] = {}
     for cook in draft.cooks:
         dish = model.cafe.dishes[cook.dish]
@@ -185,9 +201,8 @@ def _uses(model: Model, draft: Draft) -> None:
         until = last if cook.dish in model.components or not cook.shown else cook.shown[-1]
         for item, grams in uses_per_portion(dish, model.cafe).items():
             carries = item in model.cafe.dishes or dish.is_raw
-            need = Demand(
-                cook.dish, cook.date, until if carries else cook.date, grams * cook.portions
-            )
+            needed_g = grams * cook.portions + more_g.get((cook.dish, cook.date, item), 0.0)
+            need = Demand(cook.dish, cook.date, until if carries else cook.date, needed_g)
             demands.setdefault(item, []).append(need)
     for item in sorted({h.item for h in draft.holdings} | set(demands)):
         _use_item(model, draft, item, demands.get(item, []))

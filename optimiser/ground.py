@@ -74,6 +74,12 @@ class Ground:
             grams[line.item] = grams.get(line.item, 0.0) + line.edible_g / share / dish.portions
         return grams
 
+    def flexible_g(self, dish_id: str, item: str) -> float:
+        """Grams of an item in one portion's flexible lines, as `recipe_g` counts them."""
+        dish = self.cafe.dishes[dish_id]
+        flexible = [line for line in dish.lines if line.flexible and line.item == item]
+        return self.recipe_g(dish.model_copy(update={"lines": flexible})).get(item, 0.0)
+
     def _cents_per_g(self, item: str) -> float:
         """Cost today: of an ingredient at its cheapest offer, of a dish by its recipe."""
         dish = self.cafe.dishes.get(item)

@@ -28,6 +28,7 @@ from optimiser.purchase_rows import Purchases
 from optimiser.rules.base import Rule, Sum
 from optimiser.runs import Run, cook_runs, uses_per_portion
 from optimiser.stock_rows import add_stock
+from optimiser.stretch_rows import Stretches
 from optimiser.week import Week, hold_days, left_pct
 
 
@@ -58,6 +59,7 @@ class Model:
         self.stocked_g = self._stocked_g()
         self.needs: dict[str, dict[Need, Terms]] = {item: {} for item in self.stocked_g}
         self._collect_needs()
+        self.stretches = Stretches(self)
         self.purchases = Purchases(self)
         self._fill_slots()
         self.ledger: Ledger = add_stock(self)
@@ -126,21 +128,25 @@ class Model:
     def _collect_needs(self) -> None:
         for run in self.runs:
             column = self.run_column[run.index]
-            until = run.shown[-1]
-            if run.dish in self.components:
-                until = run.cook_day + timedelta(days=hold_days(self.cafe, run.dish) - 1)
+            until = self.good_until(run)
             for item, grams in run.uses_g.items():
-                need = self._need(run.dish, item, run.cook_day, until)
+                need = self.need(run.dish, item, run.cook_day, until)
                 self.needs.setdefault(item, {}).setdefault(need, []).append((column, grams))
         for (dish_id, day), steps in self.steps.items():
             dish = self.cafe.dishes[dish_id]
             until = day + timedelta(days=hold_days(self.cafe, dish_id) - 1)
             for item, grams in uses_per_portion(dish, self.cafe).items():
-                need = self._need(dish_id, item, day, until)
+                need = self.need(dish_id, item, day, until)
                 term = (steps, grams * dish.step_portions)
                 self.needs.setdefault(item, {}).setdefault(need, []).append(term)
 
-    def _need(self, dish_id: str, item: str, cook_day: date, until: date) -> Need:
+    def good_until(self, run: Run) -> date:
+        """The day until which a run's food must be good: a part's whole life."""
+        if run.dish in self.components:
+            return run.cook_day + timedelta(days=hold_days(self.cafe, run.dish) - 1)
+        return run.shown[-1]
+
+    def need(self, dish_id: str, item: str, cook_day: date, until: date) -> Need:
         """Cooked parts stay good as long as the dish is shown; so do all parts of raw dishes."""
         carries = item in self.cafe.dishes or self.cafe.dishes[dish_id].is_raw
         return (cook_day, until if carries else cook_day)
@@ -225,6 +231,11 @@ class Model:
     def on_hand_g(self, item: str, day: date) -> Sum:
         """Grams of an item that came up to `day` and were not used."""
         return on_hand_g(self, item, day)
+
+    def stretched(self, dish: str, item: str, day: date) -> tuple[Terms, Terms]:
+        """Grams more and grams less of flexible lines in the dish's cook that day."""
+        key = (dish, item, day)
+        return self.stretches.up.get(key, []), self.stretches.down.get(key, [])
 
     def used_from_stock(self, lot: str) -> Terms:
         """Grams taken from a lot; lots that outlive the week share what is used of them."""

@@ -81,6 +81,16 @@ class Use(Record):
     lot: str
 
 
+class Stretch(Record):
+    """`more_g` more (negative: less) of `item` than the recipe says, in the flexible
+    lines of the cook of `dish` on `date`. As purchased; finished for cooked parts."""
+
+    date: date
+    dish: str
+    item: str
+    more_g: float
+
+
 class Left(Record):
     """What is still good on the first open day after the week."""
 
@@ -153,6 +163,7 @@ class Plan(Record):
     buys: tuple[Buy, ...] = ()
     opens: tuple[Open, ...] = ()
     uses: tuple[Use, ...] = ()
+    stretched: tuple[Stretch, ...] = ()
     left: tuple[Left, ...] = ()
     binned: tuple[Binned, ...] = ()
     rules: tuple[RuleResult, ...] = ()

@@ -129,9 +129,11 @@ def _weigh_rows(plan: Plan, cafe: Cafe, cooks: list[Cook]) -> Iterator[Row]:
         lots.setdefault((use.date, use.dish, use.item), []).append(words)
     for cook in cooks:
         dish = cafe.dishes[cook.dish]
-        scale = cook.portions / dish.portions
+        factors = stretch_factors(plan, cafe, cook)
         for line in dish.lines:
             cooked = line.item in cafe.dishes
+            stretch = factors.get(line.item, 1.0) if line.flexible else 1.0
+            scale = cook.portions / dish.portions * stretch
             yield _row(
                 cook.date,
                 WEIGH,
@@ -139,7 +141,7 @@ def _weigh_rows(plan: Plan, cafe: Cafe, cooks: list[Cook]) -> Iterator[Row]:
                 name=dish.name,
                 portions=cook.portions,
                 cook_on=cook.date,
-                text=line.note,
+                text=listed([line.note] * bool(line.note) + _stretch_words(stretch)),
                 item=line.item,
                 item_name=cafe.name_of(line.item),
                 qty=round(line.qty * scale, 3),
@@ -148,6 +150,25 @@ def _weigh_rows(plan: Plan, cafe: Cafe, cooks: list[Cook]) -> Iterator[Row]:
                 purchased_g=None if cooked else round(line.purchased_g * scale, 1),
                 lot=listed(lots.pop((cook.date, dish.id, line.item), [])),
             )
+
+
+def stretch_factors(plan: Plan, cafe: Cafe, cook: Cook) -> dict[str, float]:
+    """Item -> by what its flexible lines in a cook are multiplied, where the plan says so."""
+    dish = cafe.dishes[cook.dish]
+    factors = {}
+    for row in plan.stretched:
+        if (row.dish, row.date) == (cook.dish, cook.date):
+            lines = [line for line in dish.lines if line.flexible and line.item == row.item]
+            part = row.item in cafe.dishes
+            written_g = sum(line.edible_g if part else line.purchased_g for line in lines)
+            factors[row.item] = 1 + row.more_g / (written_g * cook.portions / dish.portions)
+    return factors
+
+
+def _stretch_words(stretch: float) -> list[str]:
+    """Says that the amount is not the recipe's, from a tenth of a percent on."""
+    change_pct = 100 * (stretch - 1)
+    return [f"recipe {change_pct:+.1f} %"] if abs(change_pct) >= 0.1 else []
 
 
 def _step_rows(cafe: Cafe, cooks: list[Cook]) -> list[Row]:

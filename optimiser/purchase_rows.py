@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from optimiser.cafe import Form, Offer, Supplier
+from optimiser.cafe import MOST_STRETCH_PCT, Form, Offer, Supplier
 from optimiser.lp import Terms, scaled
 from optimiser.week import is_dry
 
@@ -145,6 +145,8 @@ class Purchases:
         for (item, _, course), by_dish in heaviest.items():
             most = model.cafe.courses[course].slots * showings
             total[item] += sum(sorted(by_dish.values(), reverse=True)[:most])
+        for item in model.stretches.items:
+            total[item] *= 1 + MOST_STRETCH_PCT / 100
         return total
 
     def _component_g(self, dish_id: str, item: str) -> float:

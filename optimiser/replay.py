@@ -174,6 +174,9 @@ class Replay:
         """The uses of a cook are its recipe, times its portions: no more, no less."""
         per_portion = self.ground.recipe_g(self.ground.cafe.dishes[cook.dish])
         due = {item: grams * cook.portions for item, grams in per_portion.items()}
+        for row in self.plan.stretched:
+            if (row.dish, row.date) == (cook.dish, cook.date):
+                due[row.item] = due.get(row.item, 0.0) + row.more_g
         taken: dict[str, float] = dict.fromkeys(due, 0.0)
         for use in uses:
             taken[use.item] = taken.get(use.item, 0.0) + use.grams

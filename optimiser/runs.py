@@ -60,6 +60,12 @@ def uses_per_portion(dish: Dish, cafe: Cafe) -> dict[str, float]:
     return grams
 
 
+def flexible_per_portion(dish: Dish, cafe: Cafe) -> dict[str, float]:
+    """Of these grams, those in lines that may be stretched."""
+    flexible = dish.model_copy(update={"lines": tuple(one for one in dish.lines if one.flexible)})
+    return uses_per_portion(flexible, cafe)
+
+
 def cook_runs(week: Week) -> tuple[Run, ...]:
     """All runs of all sold dishes, in table order."""
     costs = Costs(week.cafe, week.planned_on)

@@ -11,7 +11,7 @@ from collections.abc import Hashable, Iterable, Iterator
 from datetime import date
 
 from optimiser.ground import Ground
-from optimiser.plan import TERMS, Binned, Breach, Left, Plan, Record, Use
+from optimiser.plan import TERMS, Binned, Breach, Left, Plan, Record, Stretch, Use
 
 MOST = 1e9
 """No amount of grams, packs, pieces or portions in a week comes near this."""
@@ -46,6 +46,7 @@ _NAMING = ("date", "deliver_on", "supplier", "ingredient", "dish", "item", "lot"
 
 
 def _rows(plan: Plan) -> Iterator[Record]:
+    yield from plan.stretched
     for table in (plan.cooks, plan.shown, plan.buys, plan.opens, plan.uses, plan.left, plan.binned):
         yield from table
 
@@ -110,6 +111,8 @@ def _numbers(plan: Plan) -> Iterator[Breach]:
                 yield _bad(row, f"{field} is {_cut(value)}, {least}")
             elif field in ("grams", "pack_qty") and not _amount(value):
                 yield _bad(row, f"{field} is {_cut(value)}, not an amount of food")
+            elif field == "more_g" and not _amount(abs(value)):
+                yield _bad(row, f"{field} is {_cut(value)}, not an amount of food")
             elif field.endswith("_cents") and not _whole(value, 0, MOST_CENTS):
                 yield _bad(row, f"{field} is {_cut(value)}, not a sum of money in whole cents")
     sums = {"objective_cents": plan.objective_cents, **plan.terms_cents}
@@ -143,6 +146,7 @@ def _repeats(plan: Plan) -> Iterator[Breach]:
             (r, (r.deliver_on, r.supplier, r.ingredient, r.pack_qty, r.pack_unit), _ONE_OFFER)
             for r in plan.buys
         ),
+        *((r, (r.date, r.dish, r.item), "a line is stretched once") for r in plan.stretched),
         *((r, r.lot, "a lot is left over once") for r in plan.left),
         *((r, r.lot or (r.date, r.item), "a lot is binned once") for r in plan.binned),
     ]
@@ -167,9 +171,11 @@ def _belonging(plan: Plan, ground: Ground) -> Iterator[Breach]:
         if (dish, cooked_on, day) in kept:
             text = f"{day}: {name} is shown, but no cook of {cooked_on} is meant for that day"
         yield Breach(rule="plan", text=text, day=day, item=dish)
-    for use in plan.uses:
-        if (use.dish, use.date) not in cooks:
-            yield _bad(use, f"{ground.cafe.name_of(use.dish)} is not cooked that day", use.item)
+    food: tuple[Use | Stretch, ...] = (*plan.uses, *plan.stretched)
+    for part in food:
+        if (part.dish, part.date) not in cooks:
+            text = f"{ground.cafe.name_of(part.dish)} is not cooked that day"
+            yield _bad(part, text, part.item)
 
 
 def _lots(plan: Plan, ground: Ground) -> Iterator[Breach]:

@@ -46,6 +46,7 @@ def cafe() -> Cafe:
     ]  # fmt: skip
     return Cafe(
         name="Rules",
+        open_days=frozenset(day.weekday() for day in DAYS),
         courses={
             "main": Course(slots=1, price_cents=1200, take_up=0.5, portion_g=100),
             "salad": Course(slots=1, price_cents=700, take_up=0.5, portion_g=100),

@@ -30,6 +30,7 @@ from optimiser.rules import (
     shelf,
     spacing,
     stock,
+    stretch,
     variety,
     veg_groups,
 )
@@ -44,7 +45,7 @@ _MODULES: dict[str, tuple[ModuleType, ...]] = {
     "Protein and nutrition": (protein, nutrients),
     "Diets": (diets,),
     "Money": (money, margins),
-    "Stock": (stock, opened, shelf),
+    "Stock": (stock, opened, stretch, shelf),
     "Kitchen": (kitchen, cooking),
     "Season": (season,),
     "Pins": (pins,),

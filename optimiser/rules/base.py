@@ -79,6 +79,11 @@ class Rows(Protocol):
         included, and not used up to then: in the fridge or already in the bin."""
         ...
 
+    def stretched(self, dish: str, item: str, day: date) -> tuple[Terms, Terms]:
+        """Grams more, and grams less, than written that the dish's cook of that day takes
+        of an item, over its flexible lines. Empty unless a rule `stretches`."""
+        ...
+
     def on_hand_g(self, item: str, day: date) -> Sum:
         """Grams of an item in stock or delivered (parts: cooked) up to `day` and not
         used up to then, spoilt or not. Dry goods, bought by the gram, are refused."""
@@ -121,6 +126,9 @@ class Rule(Fact):
     price_cents: float | None = Field(
         default=None, gt=0, description="price per unit of breach, in cents; blank = never broken"
     )
+
+    stretches: ClassVar[bool] = False
+    """Whether the rule lets flexible lines of recipes be stretched."""
 
     @abstractmethod
     def describe(self, cafe: Cafe) -> str:

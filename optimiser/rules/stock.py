@@ -43,7 +43,13 @@ class UseUp(Rule):
     kept: ClassVar[str] = "500 g of a lot of 500 g cooked"
     broken: ClassVar[str] = "300 g cooked: broken by 200"
 
-    item: str = Field(description="id of the ingredient or cooked dish; * = everything in stock")
+    item: str = Field(
+        default=ANY, description="id of the ingredient or cooked dish; * = everything in stock"
+    )
+    lot: str | None = Field(
+        default=None,
+        description="one lot only, stock-n for the n-th row of stock.csv; blank = every lot",
+    )
     share_pct: float = Field(
         default=100.0, gt=0.0, le=100.0, description="percent of each lot, at least"
     )
@@ -61,6 +67,8 @@ class UseUp(Rule):
     def describe(self, cafe: Cafe) -> str:
         share = "All" if self.share_pct == 100 else f"At least {plain(self.share_pct)} %"
         what = "every lot in stock" if self.item == ANY else f"every lot of {self._name(cafe)}"
+        if one := self._lot(cafe):
+            what = f"{cafe.name_of(one.item)} ({one.id})"
         until = "" if self.use_by is None else f" with a use-by up to {on(self.use_by)}"
         if self.within_days is not None:
             until += f" with a use-by in the first {counted(self.within_days, 'day')} of the week"
@@ -69,16 +77,26 @@ class UseUp(Rule):
     def _name(self, cafe: Cafe) -> str:
         return cafe.name_of(self.item)
 
+    def _lot(self, cafe: Cafe) -> Lot | None:
+        return next((lot for lot in cafe.stock if lot.id == self.lot), None)
+
     def faults(self, cafe: Cafe) -> list[str]:
+        if self.lot is not None:
+            one = self._lot(cafe)
+            if one is None:
+                return [unknown("lot", self.lot, [lot.id for lot in cafe.stock])]
+            if self.item not in (ANY, one.item):
+                return [f"{self.lot} is {one.item!r}, not {self.item!r}; leave item out"]
+            return []
         if self.item == ANY:
             if self.use_by is None and self.within_days is None:
-                return ["item * needs use_by or within_days, or all dry goods must be eaten too"]
+                return ["item * needs use_by, within_days or lot, or all dry goods must go too"]
             return []
         known = [*cafe.ingredients, *cafe.dishes]
         return [] if self.item in known else [unknown("ingredient or dish", self.item, known)]
 
     def _wants(self, lot: Lot, start: date) -> bool:
-        if self.item not in (ANY, lot.item):
+        if self.item not in (ANY, lot.item) or self.lot not in (None, lot.id):
             return False
         last = last_day(lot.use_by)
         soon = self.within_days is None or last < start + timedelta(days=self.within_days)
@@ -110,7 +128,7 @@ class UseUp(Rule):
         return breaches
 
     def share(self, week: Week) -> float:
-        lots = [lot for lot in week.usable_stock if self.item in (ANY, lot.item)]
+        lots = [lot for lot in week.usable_stock if self._wants(lot, week.start)]
         asked_g = sum(lot_g(week.cafe, lot) for lot in lots) * self.share_pct / 100
         return 1 / max(asked_g, LEAST_G)
 

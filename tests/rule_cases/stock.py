@@ -66,5 +66,5 @@ BOARDS: tuple[dict[str, Any], ...] = (
 
 FAULTS: tuple[tuple[Rule, str], ...] = (
     (UseUp(item="lentils"), "did you mean 'lentil'?"),
-    (UseUp(item="*"), "needs use_by or within_days"),
+    (UseUp(item="*"), "needs use_by, within_days or lot"),
 )
