@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from optimiser import nutrition
-from optimiser.cafe import Cafe, Dish, Form, State
+from optimiser.cafe import AMINO_ACIDS, VEG_GROUPS, Cafe, Dish, Form, State
 from optimiser.tables import read_folder
 
 ROOT = Path(__file__).parents[1]
@@ -175,11 +175,120 @@ def test_excluded_diets_agree_with_the_allergens() -> None:
 
 
 def test_nearly_every_sold_dish_shows_a_colour_and_has_a_hero() -> None:
-    sold = [dish.id for dish in sample().dishes.values() if dish.course in sample().courses]
-    assert [dish for dish in sold if nutrition.main_colour(sample(), dish) is None] == []
-    assert [dish for dish in sold if nutrition.hero(sample(), dish) is None] == []
-    colours = Counter(nutrition.main_colour(sample(), dish) for dish in sold)
+    dishes = [dish.id for dish in sold()]
+    assert [dish for dish in dishes if nutrition.main_colour(sample(), dish) is None] == []
+    assert [dish for dish in dishes if nutrition.hero(sample(), dish) is None] == []
+    colours = Counter(nutrition.main_colour(sample(), dish) for dish in dishes)
     assert len(colours) >= 5
+
+
+def sold() -> list[Dish]:
+    return [dish for dish in sample().dishes.values() if dish.course in sample().courses]
+
+
+def test_every_sold_dish_says_how_it_is_cooked_eaten_and_where_from() -> None:
+    assert [one.id for one in sold() if not (one.cuisine and one.method and one.texture)] == []
+    assert len({dish.cuisine for dish in sold()}) >= 5
+    dishes = sample().dishes.values()
+    assert [one.id for one in dishes if (one.oven_min > 0) != (one.oven_c is not None)] == []
+    assert len({one.oven_c for one in dishes if one.oven_c}) >= 4
+
+
+@pytest.mark.parametrize("course", ["salad", "main", "grain"])
+def test_each_course_but_soup_has_something_crunchy(course: str) -> None:
+    assert sum(one.course == course and one.texture == "crunchy" for one in sold()) >= 2
+
+
+# --- what is known of nutrients
+
+
+def amino_known_share(dish: Dish, amino: str) -> float:
+    """Share of a dish's protein whose content of one amino acid is known; 0 without protein."""
+    all_g = known_g = 0.0
+    for item, edible_g in nutrition.edible_parts(sample(), dish.id).items():
+        one = sample().ingredients[item]
+        protein_g = edible_g * (one.protein_g or 0.0) / 100
+        all_g += protein_g
+        known_g += protein_g if amino in one.amino_mg_per_g_protein else 0.0
+    return known_g / all_g if all_g else 0.0
+
+
+@pytest.mark.parametrize(("course", "least"), [("salad", 20), ("main", 10), ("grain", 6)])
+def test_enough_dishes_have_amino_acids_known_for_95_of_100_g_of_protein(
+    course: str, least: int
+) -> None:
+    known = [
+        dish.id
+        for dish in sold()
+        if dish.course == course
+        and all(amino_known_share(dish, amino) >= 0.95 for amino in AMINO_ACIDS)
+    ]
+    assert len(known) >= least
+
+
+def test_what_nobody_measured_is_unknown_and_not_nothing() -> None:
+    ingredients = sample().ingredients
+    for item in ("soy_sauce", "white_miso", "capers", "olives_jar", "tempeh"):
+        assert ingredients[item].sodium_mg is None and ingredients[item].fibre_g is None
+        assert ingredients[item].amino_mg_per_g_protein == {}
+    assert ingredients["coconut_milk"].fibre_g is None  # SR28 has its sodium, not its fibre
+    assert ingredients["kale"].amino_mg_per_g_protein == {}
+    assert ingredients["olive_oil"].fibre_g == 0.0  # measured as nothing
+    without_protein = [one for one in ingredients.values() if one.protein_g == 0]
+    assert [one.id for one in without_protein if one.amino_mg_per_g_protein] == []
+
+
+@pytest.mark.parametrize("figure", ["sodium_mg", "fibre_g"])
+def test_some_dishes_have_their_sodium_and_fibre_known_and_others_an_unread_part(
+    figure: str,
+) -> None:
+    def is_known(dish: Dish) -> bool:
+        parts = nutrition.edible_parts(sample(), dish.id)
+        return all(getattr(sample().ingredients[item], figure) is not None for item in parts)
+
+    known = sum(is_known(dish) for dish in sold())
+    assert 15 <= known <= len(sold()) - 15
+
+
+# --- vegetable groups, fridge, flexible lines
+
+
+def test_every_vegetable_group_is_in_several_dishes() -> None:
+    dishes_of = Counter(
+        group
+        for dish in sold()
+        for group in {
+            sample().ingredients[item].veg_group for item in nutrition.parts(sample(), dish.id)
+        }
+    )
+    assert [group for group in VEG_GROUPS if dishes_of[group] < 5] == []
+
+
+def test_dry_goods_tins_and_squash_take_no_room_in_the_fridge_while_whole() -> None:
+    ingredients = sample().ingredients
+    cold = {one.id for one in ingredients.values() if one.fridge_l_per_kg is not None}
+    assert [item for item in cold if ingredients[item].form is Form.DRY] == []
+    assert not cold & {"butternut", "kent_pumpkin", "onion", "red_onion", "potato"}
+    assert [item for item in cold if "tin" in item or item == "coconut_milk"] == []
+    assert {one.id for one in ingredients.values() if one.group in ("herb", "leaf")} <= cold
+    roomy = [item for item in cold if not 1 <= (ingredients[item].fridge_l_per_kg or 0) <= 10]
+    assert roomy == []
+
+
+def test_only_whole_things_are_stretched_and_never_spices_oils_or_sauces() -> None:
+    flexible = [(dish, line) for dish in sold() for line in dish.lines if line.flexible]
+    assert 25 <= len(flexible) <= 40
+    ingredients = sample().ingredients
+    assert [
+        (dish.id, line.item)
+        for dish, line in flexible
+        if line.item not in ingredients
+        or ingredients[line.item].form is not Form.WHOLE
+        or ingredients[line.item].group in ("spice", "oil", "sauce")
+    ] == []
+    everywhere = sum(line.flexible for dish in sample().dishes.values() for line in dish.lines)
+    assert everywhere == len(flexible)  # no cooked part is stretched: others count on its weight
+    assert {"salad", "main", "soup"} <= {dish.course for dish, _ in flexible}
 
 
 # --- lives and lots
