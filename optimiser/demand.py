@@ -7,9 +7,11 @@ every day; common practice, no source): cautious about running out and binning.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
 from optimiser.cafe import Cafe, Cover, Dish
 
@@ -96,3 +98,12 @@ def of_dish(cafe: Cafe, dish: Dish, days: Iterable[date]) -> Demand:
     """Demand for one cook of a dish, sold on these days."""
     f = portions_per_guest(cafe, dish)
     return together(of_cover(cafe.cover_on(day), f) for day in days)
+
+
+def shares(cafe: Cafe, dish: Dish, days: Sequence[date], portions: int) -> list[int]:
+    """Portions of one cook for each of its days, in proportion to the guests expected."""
+    wanted = [expected_sold(of_dish(cafe, dish, [day]), math.inf) for day in days]
+    if not sum(wanted):
+        wanted = [1.0] * len(wanted)
+    upto = [round(portions * sum(wanted[:n]) / sum(wanted)) for n in range(len(days) + 1)]
+    return [end - start for start, end in pairwise(upto)]

@@ -56,26 +56,13 @@ def _cooks(model: Model, values: Sequence[float], draft: Draft) -> None:
 def _showings(model: Model, run: Run) -> list[Shown]:
     """The run's portions shared over its days in proportion to expected guests."""
     dish = model.cafe.dishes[run.dish]
-    wanted = [
-        demand.expected_sold(demand.of_dish(model.cafe, dish, [day]), math.inf)
-        for day in run.shown
-    ]
-    if not sum(wanted):
-        wanted = [1.0] * len(wanted)
-    before, rows = 0, []
-    for n, day in enumerate(run.shown):
-        upto = round(run.portions * sum(wanted[: n + 1]) / sum(wanted))
-        rows.append(
-            Shown(
-                date=day,
-                course=run.course,
-                dish=run.dish,
-                portions=upto - before,
-                cooked_on=run.cook_day,
-            )
+    portions = demand.shares(model.cafe, dish, run.shown, run.portions)
+    return [
+        Shown(
+            date=day, course=run.course, dish=run.dish, portions=share, cooked_on=run.cook_day
         )
-        before = upto
-    return rows
+        for day, share in zip(run.shown, portions, strict=True)
+    ]
 
 
 def _holdings(model: Model, values: Sequence[float], draft: Draft) -> None:

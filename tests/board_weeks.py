@@ -15,6 +15,7 @@ from optimiser.cafe import (
     Dish,
     Form,
     Kitchen,
+    Line,
     Lot,
     Served,
     State,
@@ -86,9 +87,9 @@ def _dishes() -> list[Dish]:
         Dish(id="stew", name="Stew", course="main", hold_days=2, cuisine="plains",
              method="boiled", texture="soft", lines=(line("pot", 150),), **common),
         Dish(id="bake", name="Bake", course="main", oven_min=45, oven_c=180, cuisine="hills",
-             method="roasted", texture="soft", lines=(line("squash", 200),), **common),
+             method="roasted", texture="soft", lines=(flexible("squash", 200),), **common),
         Dish(id="kale_salad", name="Kale salad", course="salad", cuisine="coast",
-             method="steamed", texture="crunchy", lines=(line("kale", 150),), **common),
+             method="steamed", texture="crunchy", lines=(flexible("kale", 150),), **common),
         Dish(id="rice_salad", name="Rice salad", course="salad", cuisine="plains",
              method="boiled", texture="soft", lines=(line("rice", 150),), **common),
         Dish(id="squash_salad", name="Squash salad", course="salad", oven_min=30, oven_c=220,
@@ -97,6 +98,11 @@ def _dishes() -> list[Dish]:
         Dish(id="pot", name="Pot", course=COMPONENT, hold_days=2, method="boiled",
              lines=(line("rice", 80),), **common),
     ]  # fmt: skip
+
+
+def flexible(item: str, grams: float) -> Line:
+    """A line that the rule `recipe_stretch` may stretch."""
+    return line(item, grams).model_copy(update={"flexible": True})
 
 
 def boards(model: Model) -> Iterator[tuple[Run, ...]]:

@@ -124,21 +124,34 @@ class FakeRows:
         return runs + self.batches(dish, day, 1.0, 0.0)[:1]
 
     def left_g(self, item: str) -> tuple[Terms, float]:
-        return [], sum(row.grams for row in self.plan.left if row.item == item)
+        opened = {lot.id for lot in self.week.cafe.stock if lot.state is State.OPENED}
+        whole = self.week.cafe.ingredients[item].form is Form.WHOLE
+        rows = [row for row in self.plan.left if row.item == item]
+        if whole:
+            rows = [r for r in rows if r.lot not in opened and not r.lot.startswith("opened-")]
+        return [], sum(row.grams for row in rows)
 
     def unfinished_g(self, item: str, day: date) -> tuple[Terms, float]:
         piece_g = self.week.cafe.ingredients[item].piece_g or 0.0
-        opened = sum(
-            lot.grams
+        lots = {
+            lot.id: lot.grams
             for lot in self.week.usable_stock
             if lot.item == item and lot.state is State.OPENED
+        }
+        cuts = [cut for cut in self.plan.opens if cut.ingredient == item and cut.date <= day]
+        grams = sum(lots.values()) + sum(cut.units * piece_g for cut in cuts)
+        for use in self.plan.uses:
+            if use.item == item and use.date <= day:
+                grams -= use.grams * (use.lot in lots or use.lot.startswith("opened-"))
+        return [], grams
+
+    def stretched(self, dish: str, item: str, day: date) -> tuple[Terms, Terms]:
+        more_g = sum(
+            row.more_g
+            for row in self.plan.stretched
+            if (row.dish, row.item, row.date) == (dish, item, day)
         )
-        opened += sum(
-            cut.units * piece_g
-            for cut in self.plan.opens
-            if cut.ingredient == item and cut.date <= day
-        )
-        return [], opened - self._used_g(item, day)
+        return [(max(more_g, 0.0), 1.0)], [(max(-more_g, 0.0), 1.0)]
 
     def on_hand_g(self, item: str, day: date) -> tuple[Terms, float]:
         cafe = self.week.cafe

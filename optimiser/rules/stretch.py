@@ -6,8 +6,8 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from optimiser.cafe import MOST_STRETCH_PCT, Cafe
-from optimiser.plan import Breach, Cook, Plan
+from optimiser.cafe import MOST_STRETCH_PCT, Cafe, Dish
+from optimiser.plan import Breach, Plan, Stretch
 from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule
 from optimiser.rules.words import (
     LEAST_G,
@@ -19,7 +19,6 @@ from optimiser.rules.words import (
     row_key,
     up_to,
 )
-from optimiser.runs import flexible_per_portion
 from optimiser.week import Week
 
 
@@ -64,7 +63,8 @@ class RecipeStretch(Rule):
     def add_to(self, model: Rows) -> None:
         cafe = model.week.cafe
         for dish in cafe.dishes.values():
-            for item, grams in flexible_per_portion(dish, cafe).items():
+            for item in sorted({line.item for line in dish.lines if line.flexible}):
+                grams = _written_g(dish, item, cafe)
                 for day in model.week.open_dates:
                     cooks = model.run_terms(
                         (run, -grams * run.portions * self.pct / 100)
@@ -79,10 +79,8 @@ class RecipeStretch(Rule):
 
     def check(self, plan: Plan, cafe: Cafe) -> list[Breach]:
         """Compares each stretched amount with the lines as written, scaled to the cook."""
-        cooks = {(cook.dish, cook.date): cook for cook in plan.cooks}
         breaches = []
-        for row in plan.stretched:
-            written_g = _written_g(cooks[row.dish, row.date], row.item, cafe)
+        for row, written_g in self._against_recipe(plan, cafe):
             over = abs(row.more_g) - written_g * self.pct / 100
             if over > MEASURE_TOLERANCE:
                 text = (
@@ -92,28 +90,34 @@ class RecipeStretch(Rule):
                 breaches.append(self.breach(text, over, row.date, row.dish))
         return breaches
 
+    def _against_recipe(self, plan: Plan, cafe: Cafe) -> list[tuple[Stretch, float]]:
+        """Each stretched amount with the grams that its flexible lines say for that cook."""
+        portions = {(cook.dish, cook.date): cook.portions for cook in plan.cooks}
+        return [
+            (
+                row,
+                _written_g(cafe.dishes[row.dish], row.item, cafe) * portions[row.dish, row.date],
+            )
+            for row in plan.stretched
+        ]
+
     def share(self, week: Week) -> float:
         return 1 / LEAST_G
 
     def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
-        cooks = {(cook.dish, cook.date): cook for cook in plan.cooks}
-        written_g = [
-            (row.more_g, _written_g(cooks[row.dish, row.date], row.item, cafe))
-            for row in plan.stretched
-        ]
-        most_pct = max(100 * abs(more_g) / recipe_g for more_g, recipe_g in written_g if recipe_g)
+        pairs = self._against_recipe(plan, cafe)
+        most_pct = max(100 * abs(row.more_g) / recipe_g for row, recipe_g in pairs if recipe_g)
         pct = plain(up_to(most_pct, PCT_UP_TO))
         return [(f"let flexible lines be {pct} % off instead of {plain(self.pct)} %", None)]
 
 
-def _written_g(cook: Cook, item: str, cafe: Cafe) -> float:
-    """Grams of an item's flexible lines in a cook, by the recipe."""
-    dish = cafe.dishes[cook.dish]
+def _written_g(dish: Dish, item: str, cafe: Cafe) -> float:
+    """Grams of an item's flexible lines in one portion, by the recipe."""
     total_g = 0.0
     for line in dish.lines:
         if line.flexible and line.item == item:
             total_g += line.edible_g if item in cafe.dishes else line.purchased_g
-    return total_g * cook.portions / dish.portions
+    return total_g / dish.portions
 
 
 RULES: tuple[type[Rule], ...] = (RecipeStretch,)
