@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
-from math import isclose
-from typing import ClassVar, Literal
+from collections.abc import Iterable
+from datetime import date
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pydantic import Field
 
+from optimiser import demand
 from optimiser.cafe import Cafe
 from optimiser.costs import Costs
 from optimiser.plan import Breach, Buy, Plan
-from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, sold_dishes
+from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, Terms, sold_dishes
 from optimiser.rules.words import (
     CENTS_UP_TO,
     COURSE,
@@ -28,6 +31,9 @@ from optimiser.rules.words import (
     up_to,
 )
 from optimiser.week import Week, is_dry
+
+if TYPE_CHECKING:
+    from optimiser.runs import Run
 
 
 class PortionCostCap(Rule):
@@ -97,13 +103,13 @@ class PortionCostCap(Rule):
 class FoodCostPct(Rule):
     """The food cooked for sale costs no more than a share of what it should earn.
 
-    Over all cook runs ρ of the week:
+    Over all cook runs ρ of the week, or by day over those cooked on open day t:
         Σ_ρ (portions[ρ]·cost[r] − pct/100 · takings[ρ])·z[ρ] ≤ 0   (cents)
     Cooked components count inside the recipes they go into, not again.
     """
 
     kind: Literal["food_cost_pct"] = "food_cost_pct"
-    title: ClassVar[str] = "Food cost of the week"
+    title: ClassVar[str] = "Food cost"
     unit: ClassVar[str] = "cent over"
     source: ClassVar[str] = HOUSE_RULE
     kept: ClassVar[str] = "30.00 of food for takings of 100.00, 30 %"
@@ -113,52 +119,84 @@ class FoodCostPct(Rule):
         default=30.0,
         gt=0.0,
         le=100.0,
-        description="percent of the week's expected takings that the food sold may cost",
+        description="percent of the expected takings that the food sold may cost",
+    )
+    by: Literal["week", "day"] = Field(
+        default="week", description="week: all cooks together; day: each day's cooks by themselves"
     )
 
     def describe(self, cafe: Cafe) -> str:
+        if self.by == "day":
+            return (
+                "The food cooked for sale on a day, for whichever days it is shown, costs at most "
+                f"{plain(self.pct)} % of what it is expected to take."
+            )
         return (
             f"The food cooked for sale costs at most {plain(self.pct)} % "
             "of the week's expected takings."
         )
 
     def add_to(self, model: Rows) -> None:
+        if self.by == "week":
+            model.at_most(self, "week", self._over(model, model.runs), 0)
+            return
+        for day in model.week.open_dates:
+            cooked = [run for run in model.runs if run.cook_day == day]
+            model.at_most(self, row_key("food", day), self._over(model, cooked), 0)
+
+    def _over(self, model: Rows, runs: Iterable[Run]) -> Terms:
+        """Cents of food beyond the share of takings."""
         costs = Costs(model.week.cafe, model.week.planned_on)
-        terms = model.run_terms(
+        return model.run_terms(
             (
                 run,
                 run.portions * costs.portion_cents(run.dish) - run.takings_cents * self.pct / 100,
             )
-            for run in model.runs
+            for run in runs
         )
-        model.at_most(self, "week", terms, 0)
 
     def check(self, plan: Plan, cafe: Cafe) -> list[Breach]:
-        """Adds up the week board against the plan's own takings."""
+        """Adds up the board: against the plan's own takings, or by day against what the
+        guests expected should take of that day's cooks."""
         costs = Costs(cafe, plan.planned_on)
-        food_cents = sum(row.portions * costs.portion_cents(row.dish) for row in plan.shown)
-        takings_cents = plan.terms_cents["takings"]
-        over_cents = food_cents - takings_cents * self.pct / 100
-        if over_cents <= MEASURE_TOLERANCE:
-            return []
-        text = (
-            f"food for {money(cafe, food_cents)} is {money(cafe, over_cents)} more than "
-            f"{plain(self.pct)} % of {money(cafe, takings_cents)}"
-        )
-        return [self.breach(text, over_cents)]
+        takings_cents = self._takings_cents(plan, cafe)
+        food_cents = dict.fromkeys(takings_cents, 0.0)
+        for row in plan.shown:
+            day = row.cooked_on if self.by == "day" else None
+            food_cents[day] += row.portions * costs.portion_cents(row.dish)
+        breaches = []
+        for day, food in food_cents.items():
+            over_cents = food - takings_cents[day] * self.pct / 100
+            if over_cents > MEASURE_TOLERANCE:
+                text = (
+                    f"food for {money(cafe, food)} is {money(cafe, over_cents)} more than "
+                    f"{plain(self.pct)} % of {money(cafe, takings_cents[day])}"
+                )
+                when = f", cooked on {on(day)}" if day else ""
+                breaches.append(self.breach(text + when, over_cents, day))
+        return breaches
+
+    def _takings_cents(self, plan: Plan, cafe: Cafe) -> dict[date | None, int]:
+        """Expected takings by cook day, or those of the week under None."""
+        if self.by == "week":
+            return {None: plan.terms_cents["takings"]}
+        return takings_by_cook_day(plan, cafe)
 
     def share(self, week: Week) -> float:
-        return 1 / max(self.pct / 100 * full_takings_cents(week), LEAST_CENTS)
+        days = len(week.open_dates) if self.by == "day" else 1
+        return 1 / max(self.pct / 100 * full_takings_cents(week) / days, LEAST_CENTS)
 
     def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
-        over_cents = sum(breach.amount for breach in breaches)
-        takings_cents = plan.terms_cents["takings"]
-        text = f"{money(cafe, up_to(over_cents, CENTS_UP_TO))} more of food"
-        if takings_cents > 0:
-            pct = up_to(self.pct + 100 * over_cents / takings_cents + 0.01, PCT_UP_TO)
-            asked = f"{plain(pct)} % of the takings for food instead of {plain(self.pct)} %"
-            text = f"{asked} ({text})"
-        return [(text, None)]
+        takings_cents = self._takings_cents(plan, cafe)
+        phrases: list[Phrase] = []
+        for breach in breaches:
+            text = f"{money(cafe, up_to(breach.amount, CENTS_UP_TO))} more of food"
+            if takings := takings_cents.get(breach.day, 0):
+                pct = up_to(self.pct + 100 * breach.amount / takings + 0.01, PCT_UP_TO)
+                asked = f"{plain(pct)} % of the takings for food instead of {plain(self.pct)} %"
+                text = f"{asked} ({text})"
+            phrases.append((text, breach.day))
+        return phrases
 
 
 class PurchaseBudget(Rule):
@@ -224,6 +262,21 @@ def full_takings_cents(week: Week) -> float:
     return a_guest * sum(week.cafe.cover_on(day).expected for day in week.open_dates)
 
 
+def takings_by_cook_day(plan: Plan, cafe: Cafe) -> dict[date | None, int]:
+    """Cents that each day's cooks should take: of each cook what the guests expected on
+    the days it is shown take of its portions, down to a cent."""
+    offered: dict[tuple[str, date], dict[date, int]] = defaultdict(dict)
+    for row in plan.shown:
+        offered[row.dish, row.cooked_on][row.date] = row.portions
+    cents: dict[date | None, int] = defaultdict(int)
+    for (dish_id, cook_day), portions in offered.items():
+        dish = cafe.dishes[dish_id]
+        wanted = demand.of_dish(cafe, dish, portions)
+        sold = demand.expected_sold(wanted, sum(portions.values()))
+        cents[cook_day] += math.floor(cafe.price_cents(dish) * sold + 1e-6)
+    return cents
+
+
 def _pack_g(buy: Buy, cafe: Cafe) -> float:
     """Grams in one pack of a purchase; 0 if the cafe has no such offer."""
     return next(
@@ -231,7 +284,7 @@ def _pack_g(buy: Buy, cafe: Cafe) -> float:
             offer.pack_g
             for offer in cafe.offers_of.get(buy.ingredient, ())
             if (offer.supplier, offer.pack_unit) == (buy.supplier, buy.pack_unit)
-            and isclose(offer.pack_qty, buy.pack_qty)
+            and math.isclose(offer.pack_qty, buy.pack_qty)
         ),
         0.0,
     )

@@ -6,6 +6,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from optimiser.cafe import Cover
 from optimiser.rules import Rule
 from optimiser.rules.money import FoodCostPct, PortionCostCap, PurchaseBudget
 from tests.rule_cases.base import (
@@ -17,7 +18,10 @@ from tests.rule_cases.base import (
     plan,
     used,
 )
-from tests.rule_weeks import MON, TUE
+from tests.rule_weeks import MON, TUE, WED, tiny_cafe
+
+# Guests enough to take all that the plans below cook.
+BUSY = tiny_cafe(covers={day: Cover(expected=200, low=200, high=200) for day in range(6)})
 
 SOLVED: dict[str, list[Case]] = {
     "portion_cost_cap": [
@@ -34,7 +38,21 @@ SOLVED: dict[str, list[Case]] = {
             plan(LENTILS_MON),
             plan(LENTILS_MON, ("kale_salad", MON, (MON,))),  # 1400 of food, 8.5 % of 12000
             [380],
-        )
+        ),
+        Case(  # by day: kale for two days costs 1800, 8.5 % of 12000 is 1020
+            FoodCostPct(pct=8.5, by="day"),
+            plan(("lentil_salad", MON, (MON, TUE)), ("pumpkin_bake", TUE, (TUE,))),
+            plan(LENTILS_MON, ("kale_salad", TUE, (TUE, WED))),
+            [780],
+            BUSY,
+        ),
+        Case(  # 900 of food for takings of 12000 each day; then 1400, and 900 for 6000
+            FoodCostPct(pct=8.75, by="day"),
+            plan(*on_days("lentil_salad", "beet_salad", days=(MON, TUE))),
+            plan(*on_days("lentil_salad", "kale_salad", days=(MON,)), ("kale_slaw", TUE, (TUE,))),
+            [350, 375],
+            BUSY,
+        ),
     ],
     "purchase_budget": [
         Case(
@@ -61,7 +79,8 @@ SOLVED: dict[str, list[Case]] = {
 # Parameters that are often broken and often kept by weeks of the tiny cafe.
 PARAMETERS: dict[str, dict[str, st.SearchStrategy]] = {
     "portion_cost_cap": {"course": COURSES, "cap_cents": st.integers(20, 130)},
-    "food_cost_pct": {"pct": st.floats(3, 15)},
+    # By day, takings need guests: see test_money_kitchen_rules.
+    "food_cost_pct": {"pct": st.floats(3, 15), "by": st.just("week")},
     "purchase_budget": {"budget_cents": st.integers(0, 9000)},
 }
 
@@ -69,6 +88,7 @@ PARAMETERS: dict[str, dict[str, st.SearchStrategy]] = {
 BOARDS: tuple[dict[str, Any], ...] = (
     {"kind": "portion_cost_cap", "cap_cents": 30},
     {"kind": "food_cost_pct", "pct": 2.5},
+    {"kind": "food_cost_pct", "pct": 3.2, "by": "day"},
     {"kind": "purchase_budget", "budget_cents": 300},
 )
 
