@@ -7,7 +7,7 @@ from typing import Any
 from hypothesis import strategies as st
 
 from optimiser.rules import Rule
-from optimiser.rules.kitchen import StationMinutes
+from optimiser.rules.kitchen import EvenLoad, StationMinutes
 from tests.rule_cases.base import (
     CAFE,
     LENTILS_MON,
@@ -43,6 +43,26 @@ SOLVED: dict[str, list[Case]] = {
             tiny_cafe(kitchen=limited(hands_on_min=30)),
         ),
     ],
+    "even_load": [
+        Case(  # a bake is 60 oven minutes: one a day, then two on Monday
+            EvenLoad(station="oven", most_min=60),
+            plan(*on_days("tofu_bake")),
+            plan(*on_days("tofu_bake", days=(MON, TUE)), ("pumpkin_bake", MON, (MON,))),
+            [60],
+        ),
+        Case(  # any minute of the heaviest day is charged
+            EvenLoad(station="oven", price_cents=2),
+            plan(*on_days("lentil_salad")),
+            plan(*on_days("tofu_bake"), ("pumpkin_bake", TUE, (TUE,))),
+            [120],
+        ),
+        Case(  # 20 + 10 minutes for a salad, the same for a base that goes into other dishes
+            EvenLoad(station="hands_on", most_min=45),
+            plan(LENTILS_MON, ("stock_base", TUE, ())),
+            plan(LENTILS_MON, ("stock_base", MON, ())),
+            [15],
+        ),
+    ],
 }
 
 # Parameters that are often broken and often kept by weeks of the tiny cafe.
@@ -51,12 +71,18 @@ PARAMETERS: dict[str, dict[str, st.SearchStrategy]] = {
         "station": st.sampled_from(["hands_on", "oven", "hob", "processor"]),
         "share_pct": st.floats(10, 150),
     },
+    "even_load": {
+        "station": st.sampled_from(["hands_on", "oven", "hob", "processor"]),
+        "most_min": st.floats(1, 160),
+    },
 }
 
 # Settings for the small weeks of `board_weeks`.
 BOARDS: tuple[dict[str, Any], ...] = (
     {"kind": "station_minutes", "station": "oven"},
     {"kind": "station_minutes", "station": "hands_on", "share_pct": 70},
+    {"kind": "even_load", "station": "oven", "most_min": 45},
+    {"kind": "even_load", "station": "hands_on", "most_min": 60},
 )
 
-FAULTS: tuple[tuple[Rule, str], ...] = ()
+FAULTS: tuple[tuple[Rule, str], ...] = ((EvenLoad(station="oven"), "give price_cents"),)
