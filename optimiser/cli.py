@@ -49,6 +49,8 @@ def main(argv: Sequence[str] | None = None) -> int:
             return check_command(Path(args.folder))
         if args.change_at_most is not None and args.earlier is None:
             parser.error("--change-at-most needs --from PLAN.json: the plan to stay close to")
+        if args.keep_day and args.earlier is None:
+            parser.error("--keep-day needs --from PLAN.json: the plan whose day is kept")
         return plan_command(_request(args))
     except TableFaults as found:
         for fault in found.faults:
@@ -112,6 +114,7 @@ def _request(args: argparse.Namespace) -> PlanRequest:
         seed=args.seed,
         earlier=None if args.earlier is None else Path(args.earlier),
         change_at_most=args.change_at_most,
+        keep_days=tuple(sorted(set(args.keep_day))),
     )
 
 
@@ -154,6 +157,8 @@ def _add_plan_options(plan: argparse.ArgumentParser) -> None:
     add("--from", metavar="PLAN.json", dest="earlier", help="start from an earlier plan's week")
     add("--change-at-most", metavar="K", type=_whole(0, 100_000),
         help="with --from: at most so many of its cooks may go or move")  # fmt: skip
+    add("--keep-day", metavar="YYYY-MM-DD", type=day, action="append", default=[],
+        help="with --from: keep that day's dishes; may be given for several days")  # fmt: skip
 
 
 def _argument(parse: Callable[[str], T]) -> Callable[[str], T]:

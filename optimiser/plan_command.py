@@ -13,10 +13,12 @@ from pydantic import ValidationError
 from rich.console import Console
 
 from optimiser.background import in_background, stop_on_interrupt
+from optimiser.cafe import Cafe
 from optimiser.plan import Plan, read_plan
 from optimiser.report_base import day_text
 from optimiser.reports import file_names, files
 from optimiser.rules import default_rules
+from optimiser.rules.pins import KeepDay
 from optimiser.tables import Reading, read_folder
 from optimiser.verify import ask_rules
 from optimiser.week import Week, default_start
@@ -49,6 +51,7 @@ class PlanRequest:
     seed: int = 0
     earlier: Path | None = None
     change_at_most: int | None = None
+    keep_days: tuple[date, ...] = ()
 
 
 def plan_command(request: PlanRequest) -> int:
@@ -98,9 +101,9 @@ def _week(request: PlanRequest, reading: Reading, earlier: Plan | None) -> Week:
         )
     planned_on = request.today or start - timedelta(days=cafe.plan_ahead_days)
     try:
-        return Week(
+        week = Week(
             cafe=cafe,
-            rules=default_rules(cafe, reading.rules),
+            rules=(*default_rules(cafe, reading.rules), *_kept_days(request, cafe, earlier)),
             start=start,
             planned_on=planned_on,
             days=days,
@@ -110,6 +113,28 @@ def _week(request: PlanRequest, reading: Reading, earlier: Plan | None) -> Week:
         raise BadInput(f"the week from {day_text(start)}: {error}; change --week or --days") from (
             error
         )
+    if late := [day for day in request.keep_days if day not in week.open_dates]:
+        raise BadInput(f"--keep-day {late[0]}: no open day of the week planned; give more --days")
+    return week
+
+
+def _kept_days(request: PlanRequest, cafe: Cafe, earlier: Plan | None) -> list[KeepDay]:
+    """A hard rule for each day whose cabinet is to stay as it was in the earlier plan."""
+    rules: list[KeepDay] = []
+    if earlier is None:
+        return rules
+    for day in request.keep_days:
+        dishes = tuple(dict.fromkeys(earlier.dishes_on(day)))
+        if not dishes:
+            days = ", ".join(sorted({str(row.date) for row in earlier.shown})) or "none"
+            raise BadInput(
+                f"--keep-day {day}: {request.earlier} shows nothing that day; its days are {days}"
+            )
+        rule = KeepDay(day=day, dishes=dishes)
+        if faults := rule.faults(cafe):
+            raise BadInput(f"--keep-day {day}: {faults[0]}; leave that day out or mend the tables")
+        rules.append(rule)
+    return rules
 
 
 def _search(request: PlanRequest, week: Week, earlier: Plan | None) -> tuple[Outcome, bool]:

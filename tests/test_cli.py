@@ -9,7 +9,7 @@ import signal
 import subprocess
 import sys
 import time
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -203,6 +203,53 @@ def test_an_earlier_plan_is_kept_to_when_nothing_may_change(tmp_path: Path) -> N
     assert third.objective_cents > second.objective_cents + 5000
 
 
+def test_a_kept_day_keeps_its_dishes_and_no_others(tmp_path: Path) -> None:
+    folder = easy_cafe(tmp_path / "cafe")
+    assert run("plan", folder, "--work", 1, "--out", "first", at=tmp_path)[0] == 0
+    first = read_plan(tmp_path / "first" / "plan.json")
+    kept_day, free_day = sorted({row.date for row in first.shown})
+    salads = {"tofu_salad", "quinoa_salad"}
+    (was,) = salads & set(first.dishes_on(kept_day))
+    (other,) = salads - {was}
+    easy_cafe(folder, dishes=edited("dishes", "price", other, "90.00"))
+    options = ("--from", "first/plan.json", "--work", 3, "--out", "kept")
+    code, _, err = run("plan", folder, *options, "--keep-day", kept_day, at=tmp_path)
+    assert code == 0, err
+    second = read_plan(tmp_path / "kept" / "plan.json")
+    assert sorted(second.dishes_on(kept_day)) == sorted(first.dishes_on(kept_day))
+    assert other in second.dishes_on(free_day)
+    (rule,) = (rule for rule in second.rules if rule.kind == "keep_day")
+    assert rule.holds
+    both = (*options, "--keep-day", kept_day, "--keep-day", free_day)
+    assert run("plan", folder, *both, at=tmp_path)[0] == 0
+    third = read_plan(tmp_path / "kept" / "plan.json")
+    for day in (kept_day, free_day):
+        assert sorted(third.dishes_on(day)) == sorted(first.dishes_on(day))
+
+
+def test_a_day_that_cannot_be_kept_is_bad_input(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    folder = easy_cafe(tmp_path / "cafe")
+    assert run("plan", folder, "--work", 1, "--out", "first", at=tmp_path)[0] == 0
+    dish = read_plan(tmp_path / "first" / "plan.json").dishes_on(date(2026, 12, 1))[0]
+    monkeypatch.setattr(plan_command, "_search", lambda *_: pytest.fail("searched"))
+
+    def said(*options: str) -> str:
+        capsys.readouterr()
+        assert cli.main(["plan", str(folder), "--from", "first/plan.json", *options]) == 2
+        return capsys.readouterr().err
+
+    absent = said("--keep-day", "2026-12-05")
+    assert "--keep-day 2026-12-05: first/plan.json shows nothing that day" in absent
+    assert "its days are 2026-11-30, 2026-12-01" in absent
+    late = said("--keep-day", "2026-12-01", "--days", "1")
+    assert "--keep-day 2026-12-01: no open day of the week planned" in late
+    easy_cafe(folder, dishes=edited("dishes", "course", dish, "component"))
+    assert "never in the cabinet" in said("--keep-day", "2026-12-01")
+
+
 # -- plan: no plan --------------------------------------------------------
 
 
@@ -290,6 +337,8 @@ def test_a_bad_earlier_plan_is_one_sentence_and_exit_2(
         ["--today", "2026-11-27T"],
         ["--today", "2026-11-27T25:00"],
         ["--change-at-most", "2"],
+        ["--keep-day", "2026-11-30"],
+        ["--keep-day", "monday"],
         ["--no-such-option"],
     ],
 )
