@@ -1,4 +1,4 @@
-"""What follows from a dish's lines: grams, protein, labels, colours, cost.
+"""What follows from a dish's lines: grams, protein, salt, fibre, labels, colours, cost.
 
 Nothing here is typed in twice. Cooked components are flattened into their
 ingredients, so that a dish reads the same whether its quinoa is a line of its
@@ -25,20 +25,24 @@ __all__ = [
     "colours",
     "diet",
     "edible_parts",
+    "fibre_g",
+    "fibre_unknown",
     "hero",
-    "lysine_mg_per_g_protein",
     "main_colour",
     "parts",
     "portion_costs",
     "protein_g",
     "protein_unknown",
+    "proteins_g",
+    "salt_g",
+    "salt_unknown",
 ]
 
 COLOUR_SHARE = 0.08
 """A colour counts from this share of the visible coloured mass."""
 
-LYSINE_SHARE = 0.05
-"""What may be unknown of one ingredient before the dish's lysine is unknown."""
+SALT_PER_SODIUM = 2.5
+"""Salt = sodium x 2.5: EU Regulation 1169/2011, Annex I."""
 
 NEVER_HERO = frozenset({"oil", "spice", "water", "salt", "pantry", "sauce"})
 """Groups that carry a dish but do not name it."""
@@ -141,7 +145,7 @@ def portion_costs(cafe: Cafe, dish_id: str, per_g: Callable[[str], float]) -> Po
     )
 
 
-def _proteins_g(cafe: Cafe, dish_id: str) -> dict[str, float]:
+def proteins_g(cafe: Cafe, dish_id: str) -> dict[str, float]:
     """Ingredient -> grams of protein per portion, where known."""
     return {
         item: part.edible_g * known / 100.0
@@ -152,7 +156,7 @@ def _proteins_g(cafe: Cafe, dish_id: str) -> dict[str, float]:
 
 def protein_g(cafe: Cafe, dish_id: str) -> float:
     """Protein per portion: sum of edible_g x protein_g / 100 over what is known."""
-    return sum(_proteins_g(cafe, dish_id).values())
+    return sum(proteins_g(cafe, dish_id).values())
 
 
 def protein_unknown(cafe: Cafe, dish_id: str) -> tuple[str, ...]:
@@ -160,28 +164,33 @@ def protein_unknown(cafe: Cafe, dish_id: str) -> tuple[str, ...]:
     return tuple(sorted(one.id for one in _ingredients(cafe, dish_id) if one.protein_g is None))
 
 
-def lysine_mg_per_g_protein(cafe: Cafe, dish_id: str) -> float | None:
-    """Lysine = sum of protein x lysine / sum of protein, where both are known.
+def salt_g(cafe: Cafe, dish_id: str) -> float:
+    """Salt per portion: sum of edible_g x sodium_mg / 100 / 1000 x 2.5 over what is known."""
+    sodium_mg = sum(
+        part.edible_g * known / 100.0
+        for item, part in parts(cafe, dish_id).items()
+        if (known := cafe.ingredients[item].sodium_mg) is not None
+    )
+    return sodium_mg / 1000.0 * SALT_PER_SODIUM
 
-    None without protein; if an ingredient with more than LYSINE_SHARE of the
-    protein has unknown lysine; or if one with more than LYSINE_SHARE of the
-    edible mass has unknown protein, since it could be the larger source.
-    """
-    grams = edible_parts(cafe, dish_id)
-    proteins = _proteins_g(cafe, dish_id)
-    limit_g = LYSINE_SHARE * sum(grams.values())
-    if any(grams[item] > limit_g for item in protein_unknown(cafe, dish_id)):
-        return None
-    total_g = sum(proteins.values())
-    known_g = lysine_mg = 0.0
-    for item, protein in proteins.items():
-        lysine = cafe.ingredients[item].lysine_mg_per_g_protein
-        if lysine is not None:
-            known_g += protein
-            lysine_mg += protein * lysine
-        elif protein > LYSINE_SHARE * total_g:
-            return None
-    return lysine_mg / known_g if known_g > 0 else None
+
+def salt_unknown(cafe: Cafe, dish_id: str) -> tuple[str, ...]:
+    """Ingredients whose sodium nobody has entered, sorted."""
+    return tuple(sorted(one.id for one in _ingredients(cafe, dish_id) if one.sodium_mg is None))
+
+
+def fibre_g(cafe: Cafe, dish_id: str) -> float:
+    """Fibre per portion: sum of edible_g x fibre_g / 100 over what is known."""
+    return sum(
+        part.edible_g * known / 100.0
+        for item, part in parts(cafe, dish_id).items()
+        if (known := cafe.ingredients[item].fibre_g) is not None
+    )
+
+
+def fibre_unknown(cafe: Cafe, dish_id: str) -> tuple[str, ...]:
+    """Ingredients whose fibre nobody has entered, sorted."""
+    return tuple(sorted(one.id for one in _ingredients(cafe, dish_id) if one.fibre_g is None))
 
 
 def allergens(cafe: Cafe, dish_id: str) -> AllergenLabel:

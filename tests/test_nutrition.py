@@ -7,7 +7,7 @@ from time import perf_counter
 
 import pytest
 
-from optimiser import nutrition
+from optimiser import amino, nutrition
 from optimiser.cafe import Cafe, Course, Dish, Form, Ingredient, Line
 
 
@@ -83,8 +83,22 @@ def test_a_component_is_itself_a_dish_with_parts_per_portion() -> None:
 
 def test_the_same_lines_read_the_same_inside_a_component_or_outside() -> None:
     shared = (
-        ingredient("bean", colour="brown", protein_g=20, amino_mg_per_g_protein={"lys": 70}),
-        ingredient("corn", colour="yellow", protein_g=9, amino_mg_per_g_protein={"lys": 28}),
+        ingredient(
+            "bean",
+            colour="brown",
+            protein_g=20,
+            amino_mg_per_g_protein={"lys": 70},
+            sodium_mg=12,
+            fibre_g=16,
+        ),
+        ingredient(
+            "corn",
+            colour="yellow",
+            protein_g=9,
+            amino_mg_per_g_protein={"lys": 28},
+            sodium_mg=15,
+            fibre_g=2,
+        ),
     )
     inner = dish("mix", line("bean", 40), line("corn", 60), portion_g=100)
     apart = cafe(*shared, inner, dish("bowl", line("mix", 100), line("corn", 15)))
@@ -92,7 +106,9 @@ def test_the_same_lines_read_the_same_inside_a_component_or_outside() -> None:
     for derived in (
         nutrition.edible_parts,
         nutrition.protein_g,
-        nutrition.lysine_mg_per_g_protein,
+        nutrition.salt_g,
+        nutrition.fibre_g,
+        amino.amino_mg,
         nutrition.colours,
         nutrition.hero,
     ):
@@ -117,38 +133,29 @@ def test_protein_adds_up_the_known_part_and_names_the_rest() -> None:
     assert nutrition.protein_unknown(grain_salad(), "grain") == ()
 
 
-def test_lysine_is_weighted_by_protein() -> None:
-    mixed = one_dish(
-        ingredient("rice", protein_g=7, amino_mg_per_g_protein={"lys": 36}),
-        ingredient("lentil", protein_g=21, amino_mg_per_g_protein={"lys": 72}),
+def test_salt_is_two_and_a_half_times_the_known_sodium() -> None:
+    # EU Regulation 1169/2011, Annex I. 50 g at 400 mg and 10 g at 8000 mg: 1000 mg sodium
+    bowl = cafe(
+        ingredient("olive", sodium_mg=400),
+        ingredient("soy_sauce", sodium_mg=8000),
+        ingredient("kale"),
+        dish("bowl", line("olive", 50), line("soy_sauce", 10), line("kale", 40)),
     )
-    assert nutrition.lysine_mg_per_g_protein(mixed, "bowl") == pytest.approx(63)
+    assert nutrition.salt_g(bowl, "bowl") == pytest.approx(2.5)
+    assert nutrition.salt_unknown(bowl, "bowl") == ("kale",)
 
 
-@pytest.mark.parametrize(("protein_g", "known"), [(1.0, True), (1.1, False)])
-def test_lysine_is_unknown_when_an_ingredient_above_5_percent_is(
-    protein_g: float, known: bool
-) -> None:
-    # with 19 g of the lentil, 1 g is 5 % exactly and 1.1 g is more
-    mixed = one_dish(
-        ingredient("lentil", protein_g=19, amino_mg_per_g_protein={"lys": 70}),
-        ingredient("seed", protein_g=protein_g),
+def test_fibre_adds_up_the_known_part_of_a_component_and_names_the_rest() -> None:
+    deep = cafe(
+        ingredient("bean", fibre_g=16),
+        ingredient("rice"),
+        dish("mash", line("bean", 200), line("rice", 40), portions=2, portion_g=100),
+        dish("bowl", line("mash", 50), line("bean", 10)),
     )
-    assert nutrition.lysine_mg_per_g_protein(mixed, "bowl") == (
-        pytest.approx(70) if known else None
-    )
-
-
-def test_lysine_is_unknown_beside_much_food_of_unknown_protein() -> None:
-    lentil = ingredient("lentil", protein_g=19, amino_mg_per_g_protein={"lys": 70})
-    assert nutrition.lysine_mg_per_g_protein(one_dish(lentil, ingredient("loaf")), "bowl") is None
-    pinch = cafe(lentil, ingredient("salt"), dish("b", line("lentil", 99), line("salt", 1)))
-    assert nutrition.lysine_mg_per_g_protein(pinch, "b") == pytest.approx(70)
-
-
-def test_a_dish_without_protein_has_no_lysine_figure() -> None:
-    oil = ingredient("oil", protein_g=0, amino_mg_per_g_protein={"lys": 0})
-    assert nutrition.lysine_mg_per_g_protein(one_dish(oil), "bowl") is None
+    # 50 g of 200 g mash holds 50 g of beans; 60 g in all
+    assert nutrition.fibre_g(deep, "bowl") == pytest.approx(9.6)
+    assert nutrition.fibre_unknown(deep, "bowl") == ("rice",)
+    assert nutrition.fibre_unknown(deep, "mash") == ("rice",)
 
 
 # --- cost
@@ -331,6 +338,6 @@ def test_three_hundred_dishes_are_derived_well_within_a_second() -> None:
     for one in dishes:
         nutrition.colours(large, one.id)
         nutrition.hero(large, one.id)
-        nutrition.lysine_mg_per_g_protein(large, one.id)
+        amino.score(large, {one.id: 1}, {"lys": 48})
         nutrition.diet(large, one.id, "vegan")
     assert perf_counter() - start < 1.0

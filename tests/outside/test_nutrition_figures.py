@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from optimiser import nutrition
+from optimiser import amino, nutrition
 from optimiser.cafe import Cafe, Course, Dish, Form, Ingredient, Line
 
 SR28 = Path(__file__).parents[1] / "data" / "usda_sr28_plant_foods.csv"
@@ -74,7 +74,7 @@ def bowl(**grams: float) -> Cafe:
 
 
 def lysine(**grams: float) -> float:
-    found = nutrition.lysine_mg_per_g_protein(bowl(**grams), "bowl")
+    found = amino.mg_per_g_protein(bowl(**grams), {"bowl": 1}, "lys")
     assert found is not None
     return found
 
