@@ -20,6 +20,7 @@ from optimiser.replay import sold_portions
 def board_breaches(plan: Plan, ground: Ground) -> Iterator[Breach]:
     """What is wrong with cooks, showings and orders."""
     yield from _slots(plan, ground)
+    yield from _places(plan)
     for cook in plan.cooks:
         yield from _batch(cook, plan, ground)
         yield from _shares(cook, plan, ground)
@@ -41,6 +42,18 @@ def _slots(plan: Plan, ground: Ground) -> Iterator[Breach]:
         if dish.course != row.course:
             text = f"{row.date}: {dish.name} is shown as {row.course}, but is a {dish.course}"
             yield _menu(text, row.date, row.dish)
+
+
+def _places(plan: Plan) -> Iterator[Breach]:
+    """The dishes of a course stand on the places 1 to n of their row."""
+    taken: dict[tuple[date, str], list[int]] = defaultdict(list)
+    for row in plan.shown:
+        taken[row.date, row.course].append(row.place)
+    for (day, course), places in taken.items():
+        if sorted(places) != list(range(1, len(places) + 1)):
+            listed = ", ".join(str(place) for place in sorted(places))
+            text = f"{day}: {len(places)} dishes shown as {course} have the places {listed}"
+            yield _menu(text, day, course)
 
 
 def _batch(cook: Cook, plan: Plan, ground: Ground) -> Iterator[Breach]:

@@ -10,6 +10,7 @@ from optimiser import demand
 from optimiser.accounts import Draft, Holding, settle
 from optimiser.allocate import Demand, Supply, allocate
 from optimiser.cafe import Form, State
+from optimiser.display_order import placed
 from optimiser.model import Model
 from optimiser.order_packs import CRUMB_G, orders
 from optimiser.plan import Cook, Open, Plan, Shown, Stretch, Use
@@ -50,7 +51,7 @@ def _cooks(model: Model, values: Sequence[float], draft: Draft) -> None:
         draft.cooks.append(Cook(date=day, dish=dish, portions=portions))
     order = {name: n for n, name in enumerate([*model.cafe.courses, "component"])}
     draft.cooks.sort(key=lambda c: (c.date, order[model.cafe.dishes[c.dish].course], c.dish))
-    draft.shown.sort(key=lambda s: (s.date, order[s.course], s.dish))
+    draft.shown = placed(model.cafe, draft.shown)
 
 
 def _showings(model: Model, run: Run) -> list[Shown]:

@@ -38,13 +38,18 @@ class Cook(Record):
 
 
 class Shown(Record):
-    """A dish in the cabinet on a day. `portions` is that day's share of the cook."""
+    """A dish in the cabinet on a day. `portions` is that day's share of the cook.
+
+    `place` is its place in the row of its course, 1 to n from the left; 0 in files
+    written before there were places.
+    """
 
     date: date
     course: str
     dish: str
     portions: int
     cooked_on: Day
+    place: int = 0
 
 
 class Buy(Record):

@@ -16,6 +16,7 @@ from optimiser.board_words import sections
 from optimiser.cafe import Cafe
 from optimiser.colour_letters import STYLES, letters
 from optimiser.cost_report import TERM_NAMES
+from optimiser.display_order import in_order
 from optimiser.plan import TERMS, Breach, Plan
 from optimiser.report_base import day_text, money_text, number_text, weekday
 from optimiser.reports import days
@@ -93,9 +94,9 @@ def _board(plan: Plan, cafe: Cafe, dates: Sequence[date], marks: dict[str, str])
 
 
 def _dishes(plan: Plan, cafe: Cafe, day: date, course: str, marks: dict[str, str]) -> list[Text]:
-    """`8 x Roast squash [O]` for each dish of the course on that day."""
+    """`8 x Roast squash [O]` for each dish of the course on that day, from the left."""
     cells = []
-    for row in plan.shown:
+    for row in in_order(cafe, plan.shown):
         if (row.date, row.course) != (day, course):
             continue
         cell = Text(f"{row.portions} x {cafe.name_of(row.dish)}")

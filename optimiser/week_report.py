@@ -9,6 +9,7 @@ from datetime import date
 from optimiser import demand, nutrition
 from optimiser.allergens import DIET_BREAKERS
 from optimiser.cafe import Cafe
+from optimiser.display_order import in_order
 from optimiser.label_report import DIET_TOPIC, DIET_WORDS
 from optimiser.plan import Plan
 from optimiser.prep_report import hands_on_min
@@ -19,6 +20,7 @@ WEEK_COLUMNS = (
     "date",
     "weekday",
     "course",
+    "place",
     "dish",
     "name",
     "portions",
@@ -32,13 +34,13 @@ WEEK_COLUMNS = (
 
 
 def week_rows(plan: Plan, cafe: Cafe) -> list[Row]:
-    """Every dish of every day.
+    """Every dish of every day, in the order of the cabinet; `place` counts from the left.
 
     `diets` says what its ingredients are for certain, in the words of the labels;
     protein is the known part of a portion, ingredients of unknown protein beside it.
     """
     rows: list[Row] = []
-    for shown in plan.shown:
+    for shown in in_order(cafe, plan.shown):
         dish = shown.dish
         fits = {diet: nutrition.diet(cafe, dish, diet) for diet in DIET_BREAKERS}
         rows.append(
@@ -46,6 +48,7 @@ def week_rows(plan: Plan, cafe: Cafe) -> list[Row]:
                 "date": shown.date,
                 "weekday": weekday(shown.date),
                 "course": shown.course,
+                "place": shown.place,
                 "dish": dish,
                 "name": cafe.name_of(dish),
                 "portions": shown.portions,

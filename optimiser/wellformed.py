@@ -103,7 +103,7 @@ def _days(plan: Plan, ground: Ground) -> Iterator[Breach]:
 
 
 def _numbers(plan: Plan) -> Iterator[Breach]:
-    whole = {"portions": 0, "packs": 1, "units": 1}
+    whole = {"portions": 0, "place": 0, "packs": 1, "units": 1}
     for row in _rows(plan):
         for field, value in row.__dict__.items():
             if field in whole and not _whole(value, whole[field], MOST):

@@ -12,6 +12,7 @@ from typing import Any
 
 from optimiser.cafe import Cafe, Course, Dish, Form, Ingredient, Kitchen, Line, Lot, Offer, Supplier
 from optimiser.cafe import DatedPrice as Price
+from optimiser.display_order import placed
 from optimiser.plan import Cook, Plan, Shown
 from optimiser.rules import Rule
 from optimiser.week import Week
@@ -170,7 +171,7 @@ def week_plan(
             "objective_cents": 0,
             "terms_cents": {"takings": takings},
             "cooks": tuple(made),
-            "shown": tuple(shown),
+            "shown": tuple(placed(cafe, shown)),
             **fields,
         }
     )

@@ -228,12 +228,12 @@ def small_plan() -> Plan:
             Cook(date=MON, dish="pot", portions=10),
         ),
         shown=(
-            Shown(date=MON, course="main", dish="roast", portions=8, cooked_on=MON),
-            Shown(date=TUE, course="main", dish="roast", portions=10, cooked_on=MON),
-            Shown(date=WED, course="main", dish="roast", portions=6, cooked_on=WED),
-            Shown(date=MON, course="salad", dish="salad", portions=4, cooked_on=MON),
-            Shown(date=TUE, course="salad", dish="salad", portions=4, cooked_on=MON),
-            Shown(date=WED, course="salad", dish="salad", portions=4, cooked_on=WED),
+            Shown(date=MON, course="main", dish="roast", portions=8, cooked_on=MON, place=1),
+            Shown(date=TUE, course="main", dish="roast", portions=10, cooked_on=MON, place=1),
+            Shown(date=WED, course="main", dish="roast", portions=6, cooked_on=WED, place=1),
+            Shown(date=MON, course="salad", dish="salad", portions=4, cooked_on=MON, place=1),
+            Shown(date=TUE, course="salad", dish="salad", portions=4, cooked_on=MON, place=1),
+            Shown(date=WED, course="salad", dish="salad", portions=4, cooked_on=WED, place=1),
         ),
         buys=(
             _buy(MON, "farm", "squash", 4, "each", 1600),

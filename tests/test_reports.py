@@ -83,6 +83,7 @@ def test_the_week_lists_each_dish_of_each_day_with_its_colours_diets_and_protein
         "date": WED,
         "weekday": "Wed",
         "course": "salad",
+        "place": 1,
         "dish": "salad",
         "name": "Carrot salad",
         "portions": 4,
@@ -95,8 +96,8 @@ def test_the_week_lists_each_dish_of_each_day_with_its_colours_diets_and_protein
     }
     assert [filled(row, "date", "dish", "portions") for row in rows[:3]] == [
         (MON, "roast", 8),
+        (MON, "salad", 4),
         (TUE, "roast", 10),
-        (WED, "roast", 6),
     ]
 
 

@@ -138,6 +138,8 @@ SPOILT: list[tuple[str, Plan, tuple[str, ...]]] = [
     ("shown twice", add("shown", PLAN.shown[0]), ("roast", "second row")),
     ("shown on a closed day", change("shown", 2, date=THU), ("roast", "2026-01-08")),
     ("shown from no cook", change("shown", 2, cooked_on=TUE), ("Roast squash", "2026-01-06")),
+    ("a place that is none", change("shown", 0, place=0), ("1 dishes shown as main", "places 0")),
+    ("a place left out", change("shown", 3, place=2), ("1 dishes shown as salad", "places 2")),
     ("shown as another course", change("shown", 0, course="salad"), ("Roast squash", "a main")),
     ("an unknown course", change("shown", 0, course="cake"), ("cake", "course")),
     ("portions moved away", change("shown", 2, portions=5), ("takings",)),
@@ -410,7 +412,7 @@ def test_whole_things_are_counted_in_pieces_whatever_the_pack_weighs() -> None:
 
 NUMBERS = {
     "cooks": ("portions",),
-    "shown": ("portions",),
+    "shown": ("portions", "place"),
     "buys": ("packs", "pack_qty", "cost_cents"),
     "opens": ("units",),
     "uses": ("grams",),
