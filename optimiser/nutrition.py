@@ -36,6 +36,7 @@ __all__ = [
     "proteins_g",
     "salt_g",
     "salt_unknown",
+    "veg_groups",
 ]
 
 COLOUR_SHARE = 0.08
@@ -213,13 +214,20 @@ def colours(cafe: Cafe, dish_id: str) -> tuple[str, ...]:
 
     Most mass first, ties by name. A visible component shows its own visible lines.
     """
+    return _kinds_seen(cafe, dish_id, lambda ingredient: ingredient.colour)
+
+
+def _kinds_seen(
+    cafe: Cafe, dish_id: str, kind_of: Callable[[Ingredient], str | None]
+) -> tuple[str, ...]:
+    """Kinds of at least COLOUR_SHARE of the visible mass that has a kind."""
     grams: dict[str, float] = {}
     for item, part in parts(cafe, dish_id).items():
-        colour = cafe.ingredients[item].colour
-        if colour and part.visible_g > 0:
-            grams[colour] = grams.get(colour, 0.0) + part.visible_g
+        kind = kind_of(cafe.ingredients[item])
+        if kind and part.visible_g > 0:
+            grams[kind] = grams.get(kind, 0.0) + part.visible_g
     least_g = COLOUR_SHARE * sum(grams.values()) - 10.0**-_TIE_DIGITS
-    return _heaviest_first({colour: mass for colour, mass in grams.items() if mass >= least_g})
+    return _heaviest_first({kind: mass for kind, mass in grams.items() if mass >= least_g})
 
 
 def main_colour(cafe: Cafe, dish_id: str) -> str | None:
@@ -235,3 +243,12 @@ def hero(cafe: Cafe, dish_id: str) -> str | None:
         if part.visible_g > 0 and cafe.ingredients[item].group not in NEVER_HERO
     }
     return next(iter(_heaviest_first(grams)), None)
+
+
+def veg_groups(cafe: Cafe, dish_id: str) -> tuple[str, ...]:
+    """Vegetable groups of at least COLOUR_SHARE of the visible mass that has a group.
+
+    Most mass first, ties by name. An ingredient without a group is unknown or no
+    vegetable, and counts as none.
+    """
+    return _kinds_seen(cafe, dish_id, lambda ingredient: ingredient.veg_group)
