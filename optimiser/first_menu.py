@@ -32,25 +32,33 @@ def day_by_day(
 ) -> Values | None:
     """Choose one day's cooks at a time; later days, packs and vans in fractions.
 
-    Only runs that look promising in the model relaxed throughout take part. None
-    if a day cannot be filled after the days before it, or if stopped.
+    Only runs that look promising in the model relaxed throughout take part. A day that
+    cannot be filled after the days before it is chosen again with the day before, then
+    with two days before, and so on. None if that does not help, or if stopped.
     """
     whole = [j for j, integer in enumerate(model.lp.integer) if integer]
     solver = Solver(model.lp, seed, relax=whole)
     relaxed = solver.solve(limits(None, 0.0), stop=stop)
     if relaxed.values is None:
         return None
-    solver.restrict(_unpromising(model, relaxed.values, solver.reduced_costs(), care.runs))
+    shut = _unpromising(model, relaxed.values, solver.reduced_costs(), care.runs)
+    solver.restrict(shut)
     parts = [*model.extra.items(), *model.steps.items()]
     chosen: Values | None = None
+    cooks: list[list[int]] = []
     for day in model.week.open_dates:
-        runs = [model.run_column[r.index] for r in model.runs if r.cook_day == day]
-        solver.make_whole([*runs, *(column for (_, d), column in parts if d == day)])
-        solved = solver.solve(limits(care.menu_nodes, care.menu_gap), stop=stop)
-        if solved.values is None:
+        cooks.append([model.run_column[r.index] for r in model.runs if r.cook_day == day])
+        solver.make_whole([*cooks[-1], *(column for (_, d), column in parts if d == day)])
+        chosen = solver.solve(limits(care.menu_nodes, care.menu_gap), stop=stop).values
+        for earlier in reversed(cooks[:-1]):
+            if chosen is not None or stop():
+                break
+            solver.restrict({j: shut.get(j, (0.0, model.lp.high[j] or 0.0)) for j in earlier})
+            chosen = solver.solve(limits(care.menu_nodes, care.menu_gap), stop=stop).values
+        if chosen is None:
             return None
-        chosen = solved.values
-        solver.restrict({j: (float(round(chosen[j])),) * 2 for j in runs})
+        held = [j for runs in cooks for j in runs]
+        solver.restrict({j: (float(round(chosen[j])),) * 2 for j in held})
     return chosen
 
 
