@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import ClassVar, Literal
 
 from pydantic import Field
@@ -11,7 +12,7 @@ from optimiser.cafe import Cafe
 from optimiser.plan import Breach, Plan
 from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, sold_dishes
 from optimiser.rules.variety import cap_groups, grouped
-from optimiser.rules.words import COURSE, counted, course_faults, dish_word, on, row_key
+from optimiser.rules.words import COURSE, counted, course_faults, dish_word, named, on, row_key
 from optimiser.week import Week, open_dates
 
 
@@ -61,15 +62,7 @@ class ColoursDaily(Rule):
             for dish in sold_dishes(cafe, self.course)
             for colour in nutrition.colours(cafe, dish.id)
         )
-        for day in model.week.open_dates:
-            total = []
-            for colour, dishes in showing.items():
-                key = row_key(colour, day)
-                seen = model.continuous(f"seen__{key}", 0, 1)
-                shown = [(v, -k) for dish in dishes for v, k in model.shown(dish, day)]
-                model.define(self, key, [(seen, 1), *shown], 0)
-                total.append((seen, 1.0))
-            model.at_least(self, row_key("colours", day), total, self.colours)
+        kinds_daily(model, self, showing, "colours", self.colours)
 
     def check(self, plan: Plan, cafe: Cafe) -> list[Breach]:
         breaches = []
@@ -155,4 +148,91 @@ class MainColourCap(Rule):
         ]
 
 
-RULES: tuple[type[Rule], ...] = (ColoursDaily, MainColourCap)
+class DishColours(Rule):
+    """Every dish of a course is colourful.
+
+    For each dish r of the course that shows fewer colours, and open day t:
+        (colours - colours of r) · shown[r,t] ≤ 0
+    """
+
+    kind: Literal["dish_colours"] = "dish_colours"
+    title: ClassVar[str] = "Colours of a dish"
+    unit: ClassVar[str] = "missing colour, per showing"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "a salad of kale, carrot and beetroot, 3 colours"
+    broken: ClassVar[str] = "a salad of kale and carrot on one day: broken by 1"
+
+    course: str | None = Field(default="salad", description=COURSE)
+    colours: int = Field(
+        default=3, ge=2, le=8, description="different colours that each dish shows, at least"
+    )
+
+    def describe(self, cafe: Cafe) -> str:
+        return f"Every {dish_word(self.course)} shows at least {self.colours} different colours."
+
+    def faults(self, cafe: Cafe) -> list[str]:
+        if found := course_faults(cafe, self.course):
+            return found
+        return [
+            f"{name} needs {facts.slots} dishes a day, but only {able} show {self.colours} "
+            f"colours; ask for fewer colours or enter such dishes"
+            for name, facts in cafe.courses.items()
+            if self.course in (None, name)
+            and (able := len(sold_dishes(cafe, name)) - len(self._missing(cafe, name)))
+            < facts.slots
+        ]
+
+    def _missing(self, cafe: Cafe, course: str | None) -> dict[str, int]:
+        """Dishes with too few colours, and how many they miss."""
+        have = {d.id: len(nutrition.colours(cafe, d.id)) for d in sold_dishes(cafe, course)}
+        return {dish: self.colours - n for dish, n in have.items() if n < self.colours}
+
+    def add_to(self, model: Rows) -> None:
+        for dish, missing in self._missing(model.week.cafe, self.course).items():
+            for day in model.week.open_dates:
+                if shown := model.shown(dish, day):
+                    terms = [(v, missing * k) for v, k in shown]
+                    model.at_most(self, row_key(dish, day), terms, 0)
+
+    def check(self, plan: Plan, cafe: Cafe) -> list[Breach]:
+        breaches = []
+        for row in plan.shown:
+            if self.course not in (None, row.course):
+                continue
+            seen = nutrition.colours(cafe, row.dish)
+            if (short := self.colours - len(seen)) > 0:
+                have = ", ".join(seen) or "no colour"
+                text = f"{cafe.name_of(row.dish)} on {on(row.date)} shows {have}, {short} short"
+                breaches.append(self.breach(text, short, row.date, row.dish))
+        return breaches
+
+    def share(self, week: Week) -> float:
+        return 1 / self.colours
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        return [
+            (
+                f"show {named(cafe, b)} with {counted(self.colours - round(b.amount), 'colour')} "
+                f"instead of {self.colours}",
+                b.day,
+            )
+            for b in breaches
+        ]
+
+
+def kinds_daily(
+    model: Rows, rule: Rule, showing: Mapping[str, list[str]], word: str, least: int
+) -> None:
+    """Row per day: of the kinds that dishes show, at least so many are seen."""
+    for day in model.week.open_dates:
+        total = []
+        for kind, dishes in showing.items():
+            key = row_key(kind, day)
+            seen = model.continuous(f"seen__{key}", 0, 1)
+            shown = [(v, -k) for dish in dishes for v, k in model.shown(dish, day)]
+            model.define(rule, key, [(seen, 1), *shown], 0)
+            total.append((seen, 1.0))
+        model.at_least(rule, row_key(word, day), total, least)
+
+
+RULES: tuple[type[Rule], ...] = (ColoursDaily, MainColourCap, DishColours)
