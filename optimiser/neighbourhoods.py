@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Callable
 
@@ -9,6 +10,21 @@ from optimiser.model import Model
 from optimiser.solver import Values
 
 FIRST_RUNS, FEWEST_RUNS, MOST_RUNS = 100, 40, 900
+
+
+def held(model: Model, values: Values, free: set[int]) -> dict[int, tuple[float, float]]:
+    """Bounds that free these runs and the packs and pieces of all they use, no others."""
+    bounds = {
+        column: (0.0, 1.0) if run in free else (float(round(values[column])),) * 2
+        for run, column in model.run_column.items()
+    }
+    touched = {item for run in free for item in model.runs[run].uses_g}
+    for item, columns in model.lumps_of().items():
+        for j in columns:
+            high = model.lp.high[j]
+            wide = (0.0, math.inf if high is None else high)
+            bounds[j] = wide if item in touched else (float(round(values[j])),) * 2
+    return bounds
 
 
 class Neighbourhoods:

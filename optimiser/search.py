@@ -23,9 +23,10 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from optimiser.ease import week_of_menu
 from optimiser.first_menu import CAREFUL, QUICK, Care, day_by_day
 from optimiser.model import Model
-from optimiser.neighbourhoods import Neighbourhoods
+from optimiser.neighbourhoods import Neighbourhoods, held
 from optimiser.solver import Limits, Solved, Solver, Values
 
 STALL_SECONDS = 12.0
@@ -173,7 +174,7 @@ class Search:
             assert incumbent is not None
             name, free = around.choose(incumbent)
             self._say(f"improving: {name}")
-            solver.restrict(self._held(incumbent, free))
+            solver.restrict(held(self.model, incumbent, free))
             limits = self._limits(ROUND_NODES, gap_cents=LEAST_GAIN_CENTS)
             if self._timed:
                 limits.seconds = min(limits.seconds, ROUND_SECONDS)
@@ -193,8 +194,10 @@ class Search:
             menu = day_by_day(
                 self.model, self.effort.seed, care, self._limits, self._stop_improving
             )
-            if menu is not None and not self._over():
-                self._take_menu(menu, care)
+            if menu is None or self._over():
+                continue
+            if not self._take_menu(menu, care):
+                self._mend(menu)
         if self.found.values is None and not self._over():
             self._say("choosing a menu in one go")
             solver = Solver(self.model.lp, self.effort.seed)
@@ -218,6 +221,18 @@ class Search:
         self._take_week(limits, self._same_menu(fixed))
         return self.found.values is not None
 
+    def _mend(self, menu: Values) -> None:
+        """No packs fit this menu under the hard rules: change it until some do."""
+        self._say("mending that menu until its packs fit the rules")
+        values = week_of_menu(
+            self.model, menu, self.effort.seed, self._mending_seconds, self._stop_improving
+        )
+        if values is not None:
+            self._take(values, self.model.lp.value(values))
+
+    def _mending_seconds(self) -> float:
+        return self._seconds_left() if self._timed else math.inf
+
     def _take_week(self, limits: Limits, start: Values | None) -> None:
         week = self._improver.solve(limits, start=start, stop=self._stop_improving)
         self._take(week.values, week.margin)
@@ -233,20 +248,6 @@ class Search:
         """Within the time left; with a work limit nothing depends on the clock."""
         seconds = math.inf if not self._timed else self._seconds_left()
         return Limits(seconds, nodes, gap_cents, gap)
-
-    def _held(self, values: Values, free: set[int]) -> dict[int, tuple[float, float]]:
-        """Bounds that free these runs and the packs and pieces of all they use."""
-        bounds = {
-            column: (0.0, 1.0) if run in free else (float(round(values[column])),) * 2
-            for run, column in self.model.run_column.items()
-        }
-        touched = {item for run in free for item in self.model.runs[run].uses_g}
-        for item, columns in self.model.lumps_of().items():
-            for j in columns:
-                high = self.model.lp.high[j]
-                wide = (0.0, math.inf if high is None else high)
-                bounds[j] = wide if item in touched else (float(round(values[j])),) * 2
-        return bounds
 
     # -- bookkeeping ------------------------------------------------------
 

@@ -130,6 +130,10 @@ class Rule(Fact):
     stretches: ClassVar[bool] = False
     """Whether the rule lets flexible lines of recipes be stretched."""
 
+    lumpy: ClassVar[bool] = False
+    """Whether whole packs and pieces decide if the rule holds, so that a menu chosen with
+    packs in fractions may break it."""
+
     @abstractmethod
     def describe(self, cafe: Cafe) -> str:
         """One sentence with the numbers in it, as a chef would say it."""

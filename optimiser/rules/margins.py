@@ -127,6 +127,7 @@ class DeliveryBudget(Rule):
     source: ClassVar[str] = HOUSE_RULE
     kept: ClassVar[str] = "6 packs of 10.00 on Monday and 6 on Wednesday, budget 60.00"
     broken: ClassVar[str] = "7 packs on Monday: broken by 1000"
+    lumpy: ClassVar[bool] = True
 
     budget_cents: int = Field(
         ge=0, le=1_000_000_000, description="cents of fresh and whole things a delivery, at most"

@@ -213,6 +213,7 @@ class PurchaseBudget(Rule):
     source: ClassVar[str] = HOUSE_RULE
     kept: ClassVar[str] = "6 packs of 10.00, budget 60.00"
     broken: ClassVar[str] = "7 packs: broken by 1000"
+    lumpy: ClassVar[bool] = True
 
     budget_cents: int = Field(
         ge=0, le=1_000_000_000, description="cents of purchases a week's plan, at most"

@@ -42,6 +42,7 @@ class FinishOpened(Rule):
     source: ClassVar[str] = HOUSE_RULE
     kept: ClassVar[str] = "one tofu block of 500 g opened, 460 g cooked, rest_g 50"
     broken: ClassVar[str] = "only 300 g of it cooked: broken by 150"
+    lumpy: ClassVar[bool] = True
 
     rest_g: float = Field(
         default=50.0,
@@ -104,6 +105,7 @@ class OpenedOverClosed(Rule):
     source: ClassVar[str] = HOUSE_RULE
     kept: ClassVar[str] = "half a pumpkin and half a tofu block on Saturday evening, 2 things"
     broken: ClassVar[str] = "an open tin of coconut milk besides: broken by 1"
+    lumpy: ClassVar[bool] = True
 
     things: int = Field(
         default=3,

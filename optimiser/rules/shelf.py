@@ -49,6 +49,7 @@ class ParLevel(Rule):
     source: ClassVar[str] = HOUSE_RULE
     kept: ClassVar[str] = "2000 g of chickpeas left on Saturday evening, par_g 2000"
     broken: ClassVar[str] = "1200 g left: broken by 800"
+    lumpy: ClassVar[bool] = True
 
     item: str = Field(description="id of the ingredient")
     par_g: float | None = Field(
@@ -137,6 +138,7 @@ class FridgeLitres(Rule):
     source: ClassVar[str] = HOUSE_RULE
     kept: ClassVar[str] = "10 kg of kale at 5 litres a kilo on Monday evening, 60 litres"
     broken: ClassVar[str] = "13 kg of kale: broken by 5"
+    lumpy: ClassVar[bool] = True
 
     litres: float = Field(gt=0.0, le=100_000.0, description="litres of the fridge, at most")
     l_per_kg: float = Field(

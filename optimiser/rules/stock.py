@@ -42,6 +42,7 @@ class UseUp(Rule):
     source: ClassVar[str] = HOUSE_RULE
     kept: ClassVar[str] = "500 g of a lot of 500 g cooked"
     broken: ClassVar[str] = "300 g cooked: broken by 200"
+    lumpy: ClassVar[bool] = True
 
     item: str = Field(
         default=ANY, description="id of the ingredient or cooked dish; * = everything in stock"
