@@ -41,9 +41,12 @@ UNITS: dict[str, str] = {
 """Ends of the names of numbers, after the last `_` or alone, and the unit they say."""
 
 COUNTS = frozenset(
-    {"colours", "cooks", "dishes", "groups", "pieces", "settings", "showings", "things"}
+    {"colours", "cooks", "cuisines", "dishes", "groups", "methods", "pieces", "settings", "things"}
 )
 """Ends of the names of numbers that count things: plural nouns, without a unit."""
+
+RATIOS = frozenset({"score"})
+"""Ends of the names of numbers that compare two amounts of one unit."""
 
 _WORDS: dict[Any, str] = {
     bool: "yes or no",
@@ -81,7 +84,8 @@ class Limits:
 
 @dataclass(frozen=True)
 class Parameter:
-    """One parameter of a rule. `unit` is empty for counts, names, dates and choices."""
+    """One parameter of a rule. `unit` is empty for counts, ratios, names, dates and
+    choices; None if a number's name says none."""
 
     name: str
     type: str
@@ -140,13 +144,13 @@ def parameters(rule: type[Rule]) -> tuple[Parameter, ...]:
 
 
 def unit_of(name: str) -> str | None:
-    """The unit that the name of a number says; empty for a count, None if it says nothing."""
+    """The unit that a number's name says; empty for counts and ratios, None if it says nothing."""
     words = name.split("_")
     for first in range(len(words)):
         end = "_".join(words[first:])
         if end in UNITS:
             return UNITS[end]
-    return "" if words[-1] in COUNTS else None
+    return "" if words[-1] in COUNTS | RATIOS else None
 
 
 def _parameter(name: str, field: FieldInfo) -> Parameter:
