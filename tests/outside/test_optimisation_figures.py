@@ -1,7 +1,4 @@
-"""Published lot sizing and newsvendor figures, from the real model of a one-dish cafe.
-
-The cafe sells one dish made of one ingredient, one gram a portion, one slot, no
-waste charge, no appeal. One unit of a source's money is 100 cents here.
+"""Published answers to optimisation problems, from the real planner.
 
 Sources
 - H. M. Wagner, T. M. Whitin, "Dynamic version of the economic lot size model",
@@ -11,150 +8,65 @@ Sources
 - Perishable lot sizing, life of 2 periods: 8630 (computed: an age-indexed program
   and a dynamic program agree; another dynamic program stands here).
 - Newsvendor, discrete and normal: stockpyl's documentation examples.
+- scipy: its own mixed-integer solver, as a second opinion on small weeks.
+- Stigler's diet of 1939 as a linear program, 77 foods and 9 nutrients: google/or-tools,
+  `stigler_diet.py` (Apache 2.0), kept in `tests/data/stigler_diet.csv`; 39.6617 a year.
 """
 
 from __future__ import annotations
 
 import math
-from datetime import date, timedelta
 from functools import cache
-from typing import Any
 
+import numpy as np
 import pytest
+from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.stats import norm
 
 from optimiser import demand
-from optimiser.cafe import (
-    Cafe,
-    Course,
-    Cover,
-    DatedPrice,
-    Dish,
-    Form,
-    Ingredient,
-    Line,
-    Money,
-    Offer,
-    Supplier,
-)
+from optimiser.cafe import Cover, Form, Ingredient, Supplier
+from optimiser.lp import Lp
 from optimiser.model import Model
-from optimiser.plan import Plan
-from optimiser.planner import finished
 from optimiser.solver import Limits, Solver
-from optimiser.verify import verify
 from optimiser.week import Week
+from tests.outside.bench import DATA, Planned, table
+from tests.outside.lots import (
+    CENTS,
+    best_week,
+    day,
+    lot_sizing,
+    newsvendor_week,
+    one_dish_week,
+    one_offer,
+    surely,
+)
 
-START = date(2026, 1, 5)
-CENTS = 100
-"""Cents per unit of the source's money."""
-
-
-def day(n: int) -> date:
-    """Period n, from 0."""
-    return START + timedelta(days=n)
-
-
-def one_dish_week(
-    covers: list[Cover], price: int, item: Ingredient, shops: dict[str, Any], steps: int = 0
-) -> Week:
-    """A week of as many days as covers; one gram of `item` makes a portion.
-
-    A portion sells at `price` (money of the source); `shops` are the suppliers and
-    offers; `steps` is how far portions may differ from the par.
-    """
-    dish = Dish(
-        id="dish",
-        name="dish",
-        course="main",
-        portions=1,
-        portion_g=1,
-        max_portions=1000,
-        method="boiled",
-        lines=(Line(item=item.id, qty=1, unit="g", edible_g=1),),
-    )
-    cafe = Cafe(
-        name="One dish",
-        open_days=frozenset(range(7)),
-        courses={"main": Course(slots=1, price_cents=price * CENTS, take_up=1, portion_g=1)},
-        money=Money(
-            waste_cost_pct=0,
-            disposal_cents_per_kg=0,
-            appeal_cents=0,
-            left_loose_pct=0,
-            left_dry_pct=0,
-            extra_portion_steps=steps,
-        ),
-        ingredients={item.id: item},
-        dishes={"dish": dish},
-        covers={day(n): cover for n, cover in enumerate(covers)},
-        **shops,
-    )
-    return Week(cafe, (), START, START - timedelta(days=7), len(covers))
+TOPIC, STOCKPYL = "optimum", "stockpyl 1.0.2"
+DEMANDS = [69, 29, 36, 61, 61, 26, 34, 67, 45, 67, 79, 56]
+SET_UP = [85, 102, 102, 101, 98, 114, 105, 86, 119, 110, 98, 114]
 
 
-def surely(guests: int) -> Cover:
-    """That many guests, neither more nor fewer."""
-    return Cover(expected=guests, low=guests, high=guests)
+def test_wagner_and_whitin_1958(main_job):
+    cost, found = lot_sizing(DEMANDS, SET_UP, 1)
+    main_job(found.plan, TOPIC, "Wagner and Whitin 1958", "12 periods, least cost", 864, cost,
+             within=0.05)  # fmt: skip
 
 
-def best_plan(week: Week) -> tuple[float, Plan]:
-    """Proven best margin in the source's money, and its verified plan."""
-    model = Model(week)
-    solved = Solver(model.lp).solve(Limits(gap_cents=0.01))
-    assert solved.values is not None and solved.bound - solved.margin < 1
-    plan = finished(model, solved.values, solved.bound)
-    assert verify(plan, week).breaches == ()
-    assert plan.objective_cents == pytest.approx(solved.margin, abs=4)
-    return solved.margin / CENTS, plan
+@cache
+def four_periods() -> tuple[float, Planned]:
+    return lot_sizing([90, 120, 80, 70], [500] * 4, 2)
 
 
-def lot_sizing(demands: list[int], set_up: list[int], hold: int) -> tuple[float, Plan]:
-    """Least cost of ordering and holding, and the plan.
-
-    The model has no holding cost, but the price may depend on the day. With n days,
-    let a gram delivered on day s cost p + hold x (n - s). Used on day t it costs
-        p + hold x (n - s) = [p + hold x (n - t)] + hold x (t - s):
-    a constant that its day of use fixes, and the cost of holding it from s to t.
-    """
-    n, p = len(demands), 10
-    rice = Ingredient(id="rice", name="rice", form=Form.DRY, keeps_days=365)
-    suppliers, offers = {}, []
-    for s, fee in enumerate(set_up):
-        name = f"van_{s}"
-        suppliers[name] = Supplier(
-            id=name, name=name, delivers_on=frozenset({day(s)}), delivery_fee_cents=fee * CENTS
-        )
-        price = (p + hold * (n - s)) * CENTS
-        offers.append(
-            Offer(
-                ingredient="rice",
-                supplier=name,
-                pack_qty=1,
-                pack_unit="g",
-                pack_g=1,
-                prices=(DatedPrice(from_date=None, price_cents=price),),
-            )
-        )
-    shops = {"suppliers": suppliers, "offers": tuple(offers)}
-    week = one_dish_week([surely(d) for d in demands], 10 * n * p, rice, shops)
-    margin, plan = best_plan(week)
-    assert [cook.portions for cook in plan.cooks] == demands
-    constant = sum(d * (p + hold * (n - t)) for t, d in enumerate(demands))
-    takings = sum(demands) * 10 * n * p
-    return takings - margin - constant, plan
+def test_lot_sizing_of_four_periods(main_job):
+    cost, found = four_periods()
+    main_job(found.plan, TOPIC, STOCKPYL, "4 periods, least cost", 1380, cost, within=0.05)
 
 
-def test_wagner_and_whitin_1958():
-    demands = [69, 29, 36, 61, 61, 26, 34, 67, 45, 67, 79, 56]
-    set_up = [85, 102, 102, 101, 98, 114, 105, 86, 119, 110, 98, 114]
-    cost, _ = lot_sizing(demands, set_up, 1)
-    assert cost == pytest.approx(864, abs=0.01)
-
-
-def test_lot_sizing_of_four_periods():
-    cost, plan = lot_sizing([90, 120, 80, 70], [500] * 4, 2)
-    assert cost == pytest.approx(1380, abs=0.01)
-    assert [(buy.deliver_on, buy.packs) for buy in plan.buys] == [(day(0), 210), (day(2), 150)]
+def test_orders_of_four_periods(main_job):
+    _, found = four_periods()
+    packs = {r["deliver_on"]: r["packs"] for r in found.rows("order", line="goods")}
+    ours = " ".join(str(packs.get(day(n), 0)) for n in range(4))
+    main_job(found.plan, TOPIC, STOCKPYL, "4 periods, the order list", "210 0 150 0", ours)
 
 
 PERISHABLE = (33, 21, 63, 32, 13, 17, 53, 15)
@@ -184,101 +96,158 @@ def perishable_by_dynamic_program() -> int:
     return best(0, 0)
 
 
-def test_perishable_lot_sizing():
+@cache
+def perishable() -> tuple[float, Planned]:
     herb = Ingredient(id="herb", name="herb", form=Form.LOOSE, keeps_days=2)
-    shops = {
-        "suppliers": {
-            "farm": Supplier(
-                id="farm",
-                name="farm",
-                delivers=frozenset(range(7)),
-                delivery_fee_cents=FEE * CENTS,
-            )
-        },
-        "offers": (
-            Offer(
-                ingredient="herb",
-                supplier="farm",
-                pack_qty=CASE,
-                pack_unit="g",
-                pack_g=CASE,
-                prices=(DatedPrice(from_date=None, price_cents=CASE * COST * CENTS),),
-            ),
-        ),
-    }
-    week = one_dish_week([surely(d) for d in PERISHABLE], PRICE, herb, shops, steps=70)
-    profit, plan = best_plan(week)
+    farm = Supplier(
+        id="farm", name="farm", delivers=frozenset(range(7)), delivery_fee_cents=FEE * CENTS
+    )
+    shops = {"suppliers": {"farm": farm}, "offers": (one_offer("herb", "farm", CASE, CASE * COST),)}
+    return best_week(one_dish_week([surely(d) for d in PERISHABLE], PRICE, herb, shops, steps=70))
+
+
+def test_perishable_lot_sizing(main_job):
+    profit, found = perishable()
     assert perishable_by_dynamic_program() == 8630
-    assert profit == pytest.approx(8630, abs=0.01)
-    assert all(cook.portions <= d for cook, d in zip(plan.cooks, PERISHABLE, strict=True))
+    assert all(c.portions <= d for c, d in zip(found.plan.cooks, PERISHABLE, strict=True))
+    source = "age-indexed program, and DP"
+    main_job(found.plan, TOPIC, source, "life of 2 periods, best profit", 8630, profit, within=0.05)
 
 
-def newsvendor_week(cover: Cover, price: int, cost: int) -> Week:
-    """One day; a portion too few loses price - cost, one too many its cost."""
-    rice = Ingredient(id="rice", name="rice", form=Form.DRY, keeps_days=365)
-    shops = {
-        "suppliers": {"mill": Supplier(id="mill", name="mill", delivers=frozenset(range(7)))},
-        "offers": (
-            Offer(
-                ingredient="rice",
-                supplier="mill",
-                pack_qty=1,
-                pack_unit="g",
-                pack_g=1,
-                prices=(DatedPrice(from_date=None, price_cents=cost * CENTS),),
-            ),
-        ),
-    }
-    return one_dish_week([cover], price, rice, shops, steps=10)
+CHANCES = ((0, 0.1), (1, 0.2), (2, 0.3), (3, 0.3), (4, 0.1))
 
 
-def test_discrete_newsvendor():
-    """Too many costs 1, too few 4: 3 portions, at an expected cost of 1.4.
+@cache
+def discrete() -> tuple[float, Planned]:
+    """Too many costs 1, too few 4."""
+    return best_week(newsvendor_week(Cover(expected=2, low=0, high=4, chances=CHANCES), 5, 1))
 
-    Profit is 4 x mean demand less that cost, and mean demand is 2.1.
-    """
-    table = ((0, 0.1), (1, 0.2), (2, 0.3), (3, 0.3), (4, 0.1))
-    profit, plan = best_plan(newsvendor_week(Cover(expected=2, low=0, high=4, chances=table), 5, 1))
-    assert [cook.portions for cook in plan.cooks] == [3]
-    assert 4 * 2.1 - profit == pytest.approx(1.4, abs=1e-3)
+
+def test_discrete_newsvendor_portions(main_job):
+    _, found = discrete()
+    ours = sum(cook.portions for cook in found.plan.cooks)
+    main_job(found.plan, TOPIC, STOCKPYL, "discrete newsvendor, quantity", 3, ours)
+
+
+def test_discrete_newsvendor_cost(main_job):
+    """Profit is 4 x mean demand less the expected cost, and mean demand is 2.1."""
+    profit, found = discrete()
+    figure = "discrete newsvendor, expected cost"
+    main_job(found.plan, TOPIC, STOCKPYL, figure, 1.4, 4 * 2.1 - profit, within=0.02)
 
 
 STEP = 0.02
 OVER, UNDER, MEAN, SPREAD = 0.18, 0.70, 50, 8
-ORDER, EXPECTED_COST = 56.60395592743389, 1.9976051931766445
 
 
-def normal_table() -> tuple[tuple[float, float], ...]:
+def normal_cover() -> Cover:
     """N(50, 8) cut into steps, each with its probability, the tails at the ends."""
     steps = [MEAN + STEP * n for n in range(round(-6 * SPREAD / STEP), round(6 * SPREAD / STEP))]
     edges = [-math.inf, *(guests + STEP / 2 for guests in steps[:-1]), math.inf]
     below = norm.cdf(edges, MEAN, SPREAD)
-    return tuple(zip(steps, (below[1:] - below[:-1]).tolist(), strict=True))
+    chances = tuple(zip(steps, (below[1:] - below[:-1]).tolist(), strict=True))
+    return Cover(expected=50, low=2, high=98, chances=chances)
 
 
-def test_normal_newsvendor_quantile():
-    cover = Cover(expected=50, low=2, high=98, chances=normal_table())
-    wanted = demand.of_cover(cover, 1.0)
-    ratio = UNDER / (UNDER + OVER)
-    order = demand.quantile(wanted, ratio)
-    assert norm.ppf(ratio, MEAN, SPREAD) == pytest.approx(ORDER, abs=1e-9)
-    assert order == pytest.approx(ORDER, abs=STEP)
+def test_normal_newsvendor_quantity(outside):
+    ours = demand.quantile(demand.of_cover(normal_cover(), 1.0), UNDER / (UNDER + OVER))
+    figure = "normal newsvendor, quantity"
+    outside(TOPIC, STOCKPYL, figure, 56.60395592743389, ours, within=STEP)
+
+
+def test_normal_newsvendor_cost(outside):
+    wanted = demand.of_cover(normal_cover(), 1.0)
+    order = demand.quantile(wanted, UNDER / (UNDER + OVER))
     sold = demand.expected_sold(wanted, order)
-    cost = OVER * (order - sold) + UNDER * (MEAN - sold)
-    assert cost == pytest.approx(EXPECTED_COST, abs=0.001)
+    ours = OVER * (order - sold) + UNDER * (MEAN - sold)
+    figure = "normal newsvendor, expected cost"
+    outside(TOPIC, STOCKPYL, figure, 1.9976051931766445, ours, within=0.001)
 
 
-def test_normal_newsvendor_in_whole_portions():
-    """Price .88, cost .18: the best whole number next to 56.6, by scipy's own integral."""
-    cover = Cover(expected=50, low=2, high=98, chances=normal_table())
-    week = newsvendor_week(cover, 88, 18)
+def normal_cost(q: int) -> float:
+    """Expected cost of q portions, by scipy's own integral of the normal."""
+    z = (q - MEAN) / SPREAD
+    short = SPREAD * (norm.pdf(z) - z * norm.sf(z))
+    return OVER * (q - MEAN + short) + UNDER * short
 
-    def cost(q: int) -> float:
-        z = (q - MEAN) / SPREAD
-        short = SPREAD * (norm.pdf(z) - z * norm.sf(z))
-        return OVER * (q - MEAN + short) + UNDER * short
 
-    cheapest = min(range(40, 70), key=cost)
-    profit, plan = best_plan(week)
-    assert [cook.portions for cook in plan.cooks] == [cheapest]
-    assert UNDER * MEAN - profit / CENTS == pytest.approx(cost(cheapest), abs=0.002)
+@cache
+def whole_portions() -> tuple[float, Planned]:
+    """Price .88, cost .18, in cents of the source, so that a cent of ours is small."""
+    return best_week(newsvendor_week(normal_cover(), 88, 18))
+
+
+def test_normal_newsvendor_in_whole_portions(main_job):
+    _, found = whole_portions()
+    theirs = min(range(40, 70), key=normal_cost)
+    ours = sum(cook.portions for cook in found.plan.cooks)
+    main_job(found.plan, TOPIC, "scipy.stats", "normal newsvendor, whole portions", theirs, ours)
+
+
+def test_normal_newsvendor_cost_in_whole_portions(main_job):
+    profit, found = whole_portions()
+    theirs = min(map(normal_cost, range(40, 70)))
+    ours = UNDER * MEAN - profit / CENTS
+    figure = "the same, expected cost"
+    main_job(found.plan, TOPIC, "scipy.stats", figure, theirs, ours, within=0.002)
+
+
+def best_by_scipy(week: Week) -> float:
+    """Best margin in the source's money: scipy's solver on the rows of the model."""
+    lp = Model(week).lp
+    grid = np.zeros((len(lp.rows), len(lp.names)))
+    for at, row in enumerate(lp.rows):
+        for column, coefficient in row.terms.items():
+            grid[at, column] = coefficient
+    low = [-np.inf if row.low is None else row.low for row in lp.rows]
+    high = [np.inf if row.high is None else row.high for row in lp.rows]
+    most = [np.inf if one is None else one for one in lp.high]
+    found = milp(
+        -np.array(lp.gain),
+        constraints=LinearConstraint(grid, low, high),
+        integrality=np.array(lp.integer, dtype=int),
+        bounds=Bounds(lp.low, most),
+        options={"mip_rel_gap": 0},
+    )
+    assert found.success
+    return (lp.constant - found.fun) / CENTS
+
+
+@pytest.mark.parametrize(
+    ("figure", "solved"),
+    [("4 periods, margin", four_periods), ("life of 2 periods, margin", perishable)],
+)
+def test_a_second_solver_finds_no_better_week(main_job, figure, solved):
+    _, found = solved()
+    margin, theirs = found.plan.objective_cents / CENTS, best_by_scipy(found.week)
+    main_job(found.plan, TOPIC, "scipy.optimize.milp", figure, theirs, margin, within=0.05)
+
+
+NUTRIENTS = {
+    "energy_kcal_thousands": 3,
+    "protein_g": 70,
+    "calcium_g": 0.8,
+    "iron_mg": 12,
+    "vitamin_a_kiu": 5,
+    "vitamin_b1_mg": 1.8,
+    "vitamin_b2_mg": 2.7,
+    "niacin_mg": 18,
+    "vitamin_c_mg": 75,
+}
+"""Daily minimums; the table's nutrients are per dollar of food."""
+
+
+def test_stiglers_diet_of_1939(outside):
+    foods = table(DATA / "stigler_diet.csv")
+    assert len(foods) == 77
+    lp = Lp()
+    dollars = [lp.column(f"food_{n}") for n in range(len(foods))]
+    for name, least in NUTRIENTS.items():
+        lp.row(name, [(j, float(f[name])) for j, f in zip(dollars, foods, strict=True)], low=least)
+    lp.earn([(j, -365.0) for j in dollars])
+    found = Solver(lp).solve(Limits())
+    assert found.values is not None and found.margin is not None
+    bought = {f["commodity"] for f, x in zip(foods, found.values, strict=True) if x > 1e-6}
+    assert len(bought) == 5  # nine minimums, four of them with something to spare
+    source = "or-tools stigler_diet.py"
+    outside(TOPIC, source, "Stigler's diet, dollars a year", 39.6617, -found.margin, within=5e-5)
