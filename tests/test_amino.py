@@ -9,11 +9,15 @@ from __future__ import annotations
 import csv
 from functools import cache
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from optimiser import amino, nutrition
 from optimiser.cafe import AMINO_ACIDS, Cafe, Course, Dish, Form, Ingredient, Line
+from optimiser.rules.amino_score import Acid, AminoScore
+from optimiser.rules.nutrients import PlateFibre, PlateSalt
+from tests.rule_weeks import MON, tiny_cafe, week_plan
 
 SR28 = Path(__file__).parent / "data" / "usda_sr28_plant_foods.csv"
 ADULT = amino.PATTERNS["fao_2013_adult"]
@@ -192,3 +196,52 @@ def test_food_without_protein_has_no_score() -> None:
     assert amino.score(table, {"bowl": 1}, {"lys": 48}) is None
     assert amino.mg_per_g_protein(table, {"bowl": 1}, "lys") is None
     assert amino.score(table, {}, ADULT) is None
+
+
+# --- the rule on the average plate
+
+
+def test_the_rule_offers_every_pattern_and_every_amino_acid() -> None:
+    assert set(get_args(Acid)) == set(AMINO_ACIDS)
+    offered = AminoScore.model_fields["pattern"].annotation
+    assert set(get_args(offered)) == set(amino.PATTERNS)
+
+
+def test_rules_on_the_average_plate_want_a_plate_and_filled_columns() -> None:
+    no_plate = tiny_cafe(plate={})
+    for rule in (AminoScore(acids=("lys",)), PlateSalt(), PlateFibre()):
+        (fault,) = rule.faults(no_plate)
+        assert "no [plate]" in fault
+    blank = {"amino_mg_per_g_protein": {}, "sodium_mg": None, "fibre_g": None}
+    bare = tiny_cafe(
+        ingredients={
+            one.id: one.model_copy(update=blank) for one in tiny_cafe().ingredients.values()
+        }
+    )
+    for rule, column in (
+        (AminoScore(acids=("lys",)), "lysine_mg_per_g_protein"),
+        (PlateSalt(), "sodium_mg"),
+        (PlateFibre(), "fibre_g"),
+    ):
+        (fault,) = rule.faults(bare)
+        assert column in fault and "blank for every ingredient" in fault
+
+
+def test_a_breach_names_what_is_unknown_of_the_plate() -> None:
+    shown = [("beet_salad", MON, (MON,)), ("lentil_salad", MON, (MON,)), ("tofu_bake", MON, (MON,))]
+    tiny = tiny_cafe()
+    salty = PlateSalt(most_g=0.05).check(week_plan(tiny, shown), tiny)
+    assert [breach.text.endswith("unknown for Tofu") for breach in salty] == [True]
+    short = PlateFibre(least_g=9).check(week_plan(tiny, shown), tiny)[0]
+    assert "unknown" not in short.text
+
+
+def test_a_lower_score_is_conceded_as_one_that_the_week_keeps() -> None:
+    tiny = tiny_cafe()
+    poor = week_plan(tiny, [("beet_salad", MON, (MON,)), ("kale_salad", MON, (MON,))])
+    rule = AminoScore(acids=("lys",), score=1.2)
+    (phrase, day), *_ = rule.concede(poor, tiny, rule.check(poor, tiny))
+    # half of 2 g at 40 mg and half of 4 g at 60 mg: 160 mg in 3 g, 53.3 of 48 each
+    assert (phrase, day) == ("an amino-acid score of 1.11, by its lysine, instead of 1.2", MON)
+    assert AminoScore(acids=("lys",), score=1.11).check(poor, tiny) == []
+    assert AminoScore(acids=("lys",), score=1.12).check(poor, tiny) != []
