@@ -84,8 +84,8 @@ def _shares(cook: Cook, plan: Plan, ground: Ground) -> Iterator[Breach]:
     if cook.portions > sold and cook.dish not in parts:
         text = f"{what}: {cook.portions - sold} portions are neither shown nor part of a dish"
         yield _menu(text, cook.date, cook.dish, cook.portions - sold)
-    if not cook.shown:
-        return
+    if not cook.shown or dish.course not in ground.cafe.courses:
+        return  # a part has no guests of its own; that it cannot be shown is said elsewhere
     if sold % dish.step_portions or sold < max(1, dish.min_portions):
         yield _menu(f"{what}: {sold} portions are shown, which is no batch", cook.date, cook.dish)
     wanted = {day: ground.expected_sold(dish, [day], math.inf) for day in cook.shown}

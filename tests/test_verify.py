@@ -138,6 +138,7 @@ SPOILT: list[tuple[str, Plan, tuple[str, ...]]] = [
     ("shown twice", add("shown", PLAN.shown[0]), ("roast", "second row")),
     ("shown on a closed day", change("shown", 2, date=THU), ("roast", "2026-01-08")),
     ("shown from no cook", change("shown", 2, cooked_on=TUE), ("Roast squash", "2026-01-06")),
+    ("a part in a dish's place", change("cooks", 1, dish="pot"), ("Pot of quinoa", "no row shows")),
     ("a place that is none", change("shown", 0, place=0), ("1 dishes shown as main", "places 0")),
     ("a place left out", change("shown", 3, place=2), ("1 dishes shown as salad", "places 2")),
     ("shown as another course", change("shown", 0, course="salad"), ("Roast squash", "a main")),
