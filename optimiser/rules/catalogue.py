@@ -41,7 +41,8 @@ UNITS: dict[str, str] = {
 """Ends of the names of numbers, after the last `_` or alone, and the unit they say."""
 
 COUNTS = frozenset(
-    {"colours", "cooks", "cuisines", "dishes", "groups", "methods", "pieces", "settings", "things"}
+    ("colours", "cooks", "cuisines", "dishes", "groups", "methods", "pieces", "settings")
+    + ("showings", "things")
 )
 """Ends of the names of numbers that count things: plural nouns, without a unit."""
 

@@ -13,6 +13,7 @@ from optimiser import nutrition
 from optimiser.cafe import Cafe
 from optimiser.plan import Breach, Plan
 from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, sold_dishes
+from optimiser.rules.groups import cap_faults, week_from, weeks_of
 from optimiser.rules.words import (
     COURSE,
     counted,
@@ -52,10 +53,7 @@ class WeeklyCap(Rule):
         return course_faults(cafe, self.course)
 
     def add_to(self, model: Rows) -> None:
-        start = model.week.start
-        for first in range(0, model.week.days, 7):
-            span = range(first, first + 7)
-            days = [day for day in model.week.open_dates if (day - start).days in span]
+        for days in weeks_of(model.week.start, model.week.open_dates):
             if len(days) <= self.days:
                 continue
             for dish in sold_dishes(model.week.cafe, self.course):
@@ -87,7 +85,7 @@ class WeeklyCap(Rule):
         phrases: list[Phrase] = []
         for breach in breaches:
             often = f"{self.days + round(breach.amount)} days of the week instead of {self.days}"
-            week = f" from {on(breach.day)}" if breach.day and plan.days > 7 else ""
+            week = week_from(plan, breach)
             phrases.append((f"let {named(cafe, breach)} be shown on {often}{week}", None))
         return phrases
 
@@ -154,6 +152,80 @@ class HeroDaily(Rule):
         ]
 
 
+class HeroWeekly(Rule):
+    """A week is not built on one main ingredient.
+
+    For each main ingredient h and each seven days V counted from the first of the plan:
+        Σ_{r with hero h} Σ_{t ∈ V} shown[r,t] ≤ showings
+    Dishes without a main ingredient count for none.
+    """
+
+    kind: Literal["hero_weekly"] = "hero_weekly"
+    title: ClassVar[str] = "Showings a week with one main ingredient"
+    unit: ClassVar[str] = "showing"
+    source: ClassVar[str] = HOUSE_RULE
+    kept: ClassVar[str] = "pumpkin dishes on Monday and Tuesday, cap 2"
+    broken: ClassVar[str] = "another on Friday: broken by 1"
+
+    course: str | None = Field(default=None, description=COURSE)
+    showings: int = Field(
+        default=6,
+        ge=1,
+        le=200,
+        description="showings a week of dishes with the same main ingredient, at most; "
+        "a dish on two days is two showings",
+    )
+
+    def describe(self, cafe: Cafe) -> str:
+        often = counted(self.showings, "showing")
+        return (
+            f"No main ingredient carries more than {often} of {dish_word(self.course, 2)} a week."
+        )
+
+    def faults(self, cafe: Cafe) -> list[str]:
+        if found := course_faults(cafe, self.course):
+            return found
+        return cap_faults(cafe, self.course, self._heroes(cafe), self.showings)
+
+    def _heroes(self, cafe: Cafe) -> dict[str, str | None]:
+        return {d.id: nutrition.hero(cafe, d.id) for d in sold_dishes(cafe, self.course)}
+
+    def add_to(self, model: Rows) -> None:
+        week = model.week
+        members = grouped((hero, dish) for dish, hero in self._heroes(week.cafe).items())
+        for days in weeks_of(week.start, week.open_dates):
+            for hero, dishes in members.items():
+                if len(dishes) * len(days) <= self.showings:
+                    continue
+                terms = [t for dish in dishes for day in days for t in model.shown(dish, day)]
+                model.at_most(self, row_key(hero, days[0]), terms, self.showings)
+
+    def check(self, plan: Plan, cafe: Cafe) -> list[Breach]:
+        """Walks the showings and counts each for its week and its dish's main ingredient."""
+        counts: Counter[tuple[int, str]] = Counter()
+        for row in plan.shown:
+            hero = nutrition.hero(cafe, row.dish)
+            if hero is not None and self.course in (None, row.course):
+                counts[(row.date - plan.week).days // 7, hero] += 1
+        breaches = []
+        for (number, hero), count in sorted(counts.items()):
+            if (over := count - self.showings) > 0:
+                first = plan.week + timedelta(days=7 * number)
+                text = f"{cafe.name_of(hero)} carries {count} showings in the week from {on(first)}"
+                breaches.append(self.breach(f"{text}, {over} too many", over, first, hero))
+        return breaches
+
+    def share(self, week: Week) -> float:
+        return 1 / self.showings
+
+    def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
+        phrases: list[Phrase] = []
+        for b in breaches:
+            often = f"{self.showings + round(b.amount)} showings a week instead of {self.showings}"
+            phrases.append((f"let {named(cafe, b)} carry {often}{week_from(plan, b)}", None))
+        return phrases
+
+
 def cap_groups(model: Rows, rule: Rule, group_of: Mapping[str, str | None], most: int) -> None:
     """Row per group and day: dishes shown of the group ≤ most, where more are possible."""
     members = grouped((group, dish) for dish, group in group_of.items())
@@ -174,4 +246,4 @@ def grouped(pairs: Iterable[tuple[str | None, str]]) -> dict[str, list[str]]:
     return groups
 
 
-RULES: tuple[type[Rule], ...] = (WeeklyCap, HeroDaily)
+RULES: tuple[type[Rule], ...] = (WeeklyCap, HeroDaily, HeroWeekly)
