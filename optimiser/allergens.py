@@ -47,6 +47,8 @@ KNOWN_ALLERGENS: Mapping[str, frozenset[str]] = MappingProxyType(
 )
 """Names by law: EU 1169/2011 Annex II, and the FSANZ code's Schedule 9."""
 
+LAW_WORDS = {"eu": "the EU", "anz": "Australia and New Zealand"}
+
 ALL_ALLERGENS = KNOWN_ALLERGENS["eu"] | KNOWN_ALLERGENS["anz"]
 """Every name that some list knows."""
 
@@ -64,6 +66,25 @@ DIET_BREAKERS: Mapping[str, frozenset[str]] = MappingProxyType(
     }
 )
 """Allergens that break a diet. Honey is no allergen: its row excludes `vegan`."""
+
+UNKNOWN = "unknown"
+
+DIET_WORDS: Mapping[str, Mapping[str, str]] = {
+    "vegan": {"yes": "vegan ingredients", "no": "not vegan", "unknown": UNKNOWN},
+    "gluten_free": {"yes": "no gluten ingredients", "no": "contains gluten", "unknown": UNKNOWN},
+    "nut_free": {
+        "yes": "no nut or peanut ingredients",
+        "no": "contains nuts or peanuts",
+        "unknown": UNKNOWN,
+    },
+}
+"""What a label says of a diet: what was used, never that a dish is free of anything."""
+
+DIET_TOPIC = {"vegan": "vegan", "gluten_free": "gluten", "nut_free": "nuts"}
+"""What a diet is about: the column of a label."""
+
+TRACES = "traces from shared boards, fryers and air"
+"""What no label of an ingredient tells."""
 
 
 @dataclass(frozen=True)
@@ -126,3 +147,20 @@ def fits(diet: str, ingredients: Iterable[Ingredient]) -> Answer:
     if excluded or label.contains & (breakers or frozenset()):
         return "no"
     return "yes" if breakers is not None and label.is_complete else "unknown"
+
+
+def need_not_name(allergens: Iterable[str]) -> str:
+    """A clause on allergens that labels need not name under some law; empty if none.
+
+    A narrow name whose wide one is on the list is named by it: spelt is wheat.
+    """
+    asked = frozenset(allergens) & ALL_ALLERGENS
+    clauses = []
+    for law, listed in KNOWN_ALLERGENS.items():
+        covered = frozenset().union(*(UMBRELLAS[name] for name in UMBRELLAS if name in listed))
+        gone = sorted(name.replace("_", " ") for name in asked - listed - covered)
+        if gone:
+            where = LAW_WORDS[law]
+            clauses.append(f", and labels under the law of {where} need not name ")
+            clauses.append(" or ".join(gone))
+    return "".join(clauses)

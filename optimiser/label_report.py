@@ -7,6 +7,7 @@ with it was used, and only when every label has been read.
 from __future__ import annotations
 
 from optimiser import nutrition
+from optimiser.allergens import DIET_WORDS, TRACES, UNKNOWN
 from optimiser.cafe import Cafe
 from optimiser.plan import Cook, Plan
 from optimiser.report_base import Row, cook_use_by, listed, lot_lives
@@ -26,18 +27,6 @@ LABEL_COLUMNS = (
     "storage",
     "caution",
 )
-UNKNOWN = "unknown"
-DIET_WORDS = {
-    "vegan": {"yes": "vegan ingredients", "no": "not vegan", "unknown": UNKNOWN},
-    "gluten_free": {"yes": "no gluten ingredients", "no": "contains gluten", "unknown": UNKNOWN},
-    "nut_free": {
-        "yes": "no nut or peanut ingredients",
-        "no": "contains nuts or peanuts",
-        "unknown": UNKNOWN,
-    },
-}
-DIET_TOPIC = {"vegan": "vegan", "gluten_free": "gluten", "nut_free": "nuts"}
-"""What a diet is about: the column of a label."""
 HOT = "Keep hot at 60 °C or above."
 COLD = "Keep cold at 5 °C or below."
 KEEP = (
@@ -48,8 +37,7 @@ STORAGE = {"hot": HOT, "cold": COLD}
 """By `served_as`; temperatures of Standard 3.2.2."""
 
 CHECK_LABELS = (
-    "Check the product labels; traces from shared boards, fryers and air are not known here; "
-    "local food-safety code decides."
+    f"Check the product labels; {TRACES} are not known here; local food-safety code decides."
 )
 NOT_READ = "Allergens unknown: not every product label has been read."
 

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from optimiser import demand, nutrition
-from optimiser.allergens import DIET_BREAKERS
+from optimiser.allergens import DIET_BREAKERS, DIET_TOPIC, DIET_WORDS
 from optimiser.cafe import Cafe
 from optimiser.display_order import in_order
-from optimiser.label_report import DIET_TOPIC, DIET_WORDS
 from optimiser.plan import Plan
 from optimiser.prep_report import hands_on_min
 from optimiser.report_base import Row, cook_portions_sold, listed, weekday

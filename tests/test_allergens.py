@@ -9,7 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimiser import nutrition
-from optimiser.allergens import ALL_ALLERGENS, DIET_BREAKERS, KNOWN_ALLERGENS, TREE_NUTS
+from optimiser.allergens import (
+    ALL_ALLERGENS,
+    DIET_BREAKERS,
+    KNOWN_ALLERGENS,
+    TREE_NUTS,
+    need_not_name,
+)
 from optimiser.cafe import Cafe, Course, Dish, Form, Ingredient, Line
 
 
@@ -143,3 +149,23 @@ def test_an_exclusion_counts_even_where_the_label_is_unread() -> None:
 def test_a_diet_that_only_the_cafe_knows_is_denied_but_never_confirmed() -> None:
     assert diet_of("low_onion", excluded=frozenset({"low_onion"})) == "no"
     assert diet_of("low_onion") == "unknown"
+
+
+# --- what labels need not name
+
+
+@pytest.mark.parametrize(
+    ("asked", "clause"),
+    [
+        ({"soy", "wheat"}, ""),
+        ({"spelt", "khorasan"}, ""),  # their wide name, wheat, is on both lists
+        (
+            {"celery"},
+            ", and labels under the law of Australia and New Zealand need not name celery",
+        ),
+        ({"pine_nut", "almond"}, ", and labels under the law of the EU need not name pine nut"),
+        ({"honey"}, ""),  # on no list, so never ruled out at all
+    ],
+)
+def test_an_allergen_on_one_list_only_is_said_to_be_so(asked: set[str], clause: str) -> None:
+    assert need_not_name(asked) == clause

