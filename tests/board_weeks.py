@@ -39,7 +39,7 @@ def cafe() -> Cafe:
                    amino_mg_per_g_protein={"lys": 60, "saa": 20}),
         ingredient("squash", Form.WHOLE, piece_g=500, keeps_days=9, opened_keeps_days=2,
                    colour="orange", protein_g=1, allergens=frozenset(), months=frozenset({1}),
-                   veg_group="orange", fibre_g=2,
+                   veg_group="orange", fibre_g=2, diets_excluded=frozenset({"nut_free"}),
                    amino_mg_per_g_protein={"lys": 55, "saa": 15}),
         ingredient("rice", Form.DRY, keeps_days=365, colour="white", protein_g=8,
                    allergens=frozenset({"soy"}), sodium_mg=5, fibre_g=1,
