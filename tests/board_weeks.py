@@ -1,4 +1,4 @@
-"""Every board of a three-day cafe: two mains, three salads, a cooked part; 432 of them."""
+"""Every board of a three-day cafe: two mains, three salads, a cooked part; 324 of them."""
 
 from __future__ import annotations
 
@@ -107,27 +107,23 @@ def flexible(item: str, grams: float) -> Line:
 
 def boards(model: Model) -> Iterator[tuple[Run, ...]]:
     """Every set of runs that fills both slots on all days."""
-    filling = {
-        course: [
-            chosen
-            for count in range(1, len(DAYS) + 1)
-            for chosen in _sequences([r for r in model.runs if r.course == course], count)
-        ]
+    filling = (
+        list(_sequences([run for run in model.runs if run.course == course]))
         for course in ("main", "salad")
-    }
-    for mains, salads in product(*filling.values()):
+    )
+    for mains, salads in product(*filling):
         yield (*mains, *salads)
 
 
-def _sequences(runs: list[Run], count: int, at: int = 0) -> Iterator[tuple[Run, ...]]:
+def _sequences(runs: list[Run], at: int = 0) -> Iterator[tuple[Run, ...]]:
     """Runs one after another from day `at` to the last."""
     if at == len(DAYS):
         yield ()
-    elif count:
-        for run in runs:
-            if run.shown[0] == DAYS[at]:
-                for rest in _sequences(runs, count - 1, at + len(run.shown)):
-                    yield (run, *rest)
+        return
+    for run in runs:
+        if run.shown[0] == DAYS[at]:
+            for rest in _sequences(runs, at + len(run.shown)):
+                yield (run, *rest)
 
 
 def fixed(model: Model, board: tuple[Run, ...]) -> dict[int, tuple[float, float]]:

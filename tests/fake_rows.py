@@ -212,7 +212,9 @@ class FakeRows:
         """Excess of each broken row, by key, with helpers at their best."""
         keys = [row.key for row in self.rows]
         assert len(set(keys)) == len(keys), "two rows of one rule share a name"
-        excesses = self._least_excesses() if self.helpers else map(self._excess, self.rows)
+        excesses: Iterable[float] = map(self._excess, self.rows)
+        if self.helpers:
+            excesses = self._least_excesses(self.rows, self.definitions)
         return {
             key: excess for key, excess in zip(keys, excesses, strict=True) if excess > tolerance
         }
@@ -222,37 +224,42 @@ class FakeRows:
 
     def _fixed(self, terms: Terms) -> float:
         """The part of a sum that the plan decides."""
-        total = 0.0
-        for variable, coefficient in terms:
-            if isinstance(variable, FakeRun):
-                total += coefficient * variable.chosen
-            elif not isinstance(variable, Helper):
-                total += coefficient * variable
-        return total
+        return sum(
+            coefficient * self._value(variable)
+            for variable, coefficient in terms
+            if not _is_helper(variable)
+        )
 
-    def _least_excesses(self) -> list[float]:
-        """Excess of each row when their sum is least, over all values of the helpers.
+    def _value(self, variable: Any) -> float:
+        """What the plan makes of a variable that is no helper."""
+        return float(variable.chosen if isinstance(variable, FakeRun) else variable)
+
+    def _least_excesses(self, rows: list[FakeRow], definitions: list[FakeRow]) -> list[float]:
+        """Excess of each row when their sum is least, over all values of their helpers.
 
         Columns: the helpers, then the excess of each row.
         """
-        helpers, wide = len(self.helpers), len(self.helpers) + len(self.rows)
-        sides, limits = [], []
-        for number, row in enumerate([*self.rows, *self.definitions]):
-            side = np.zeros(wide)
+        every = [*rows, *definitions]
+        helpers = list(dict.fromkeys(v for row in every for v, _ in row.terms if _is_helper(v)))
+        column = {helper: number for number, helper in enumerate(helpers)}
+        sides = np.zeros((len(every), len(helpers) + len(rows)))
+        for number, row in enumerate(every):
             for variable, coefficient in row.terms:
-                if isinstance(variable, Helper):
-                    side[variable.number] += row.sign * coefficient
-            if number < len(self.rows):
-                side[helpers + number] = -1.0
-            sides.append(side)
-            limits.append(-self._excess(row))
-        low = [helper.low for helper in self.helpers] + [0.0] * len(self.rows)
-        high = [helper.high for helper in self.helpers] + [math.inf] * len(self.rows)
+                if _is_helper(variable):
+                    sides[number, column[variable]] += row.sign * coefficient
+            if number < len(rows):
+                sides[number, len(helpers) + number] = -1.0
+        low = [helper.low for helper in helpers] + [0.0] * len(rows)
+        high = [helper.high for helper in helpers] + [math.inf] * len(rows)
         found = milp(
-            np.array([0.0] * helpers + [1.0] * len(self.rows)),
-            constraints=LinearConstraint(np.array(sides), -np.inf, np.array(limits)),
+            np.array([0.0] * len(helpers) + [1.0] * len(rows)),
+            constraints=LinearConstraint(sides, -np.inf, [-self._excess(row) for row in every]),
             bounds=Bounds(low, high),
-            integrality=[helper.whole for helper in self.helpers] + [False] * len(self.rows),
+            integrality=[helper.whole for helper in helpers] + [False] * len(rows),
         )
         assert found.success, "the definitions of a rule cannot be met"
-        return [float(value) for value in found.x[helpers:]]
+        return [float(value) for value in found.x[len(helpers) :]]
+
+
+def _is_helper(variable: Any) -> bool:
+    return isinstance(variable, Helper)
