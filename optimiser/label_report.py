@@ -1,16 +1,21 @@
 """Cabinet labels: what is in a dish, what nobody knows of it, how and until when to serve it.
 
 Nothing here says that a dish is free of anything: it says that no ingredient
-with it was used, and only when every label has been read.
+with it was used, and only when every label has been read. Protein, salt and fibre are
+grams in a portion, by the recipe as written: a number where every ingredient's figure is
+known, `at least 1.2, rest unknown` where some are, `unknown` where none is.
 """
 
 from __future__ import annotations
+
+import math
+from collections.abc import Callable
 
 from optimiser import nutrition
 from optimiser.allergens import DIET_WORDS, TRACES, UNKNOWN
 from optimiser.cafe import Cafe
 from optimiser.plan import Cook, Plan
-from optimiser.report_base import Row, cook_use_by, listed, lot_lives
+from optimiser.report_base import Cell, Row, cook_use_by, listed, lot_lives
 
 LABEL_COLUMNS = (
     "dish",
@@ -24,6 +29,9 @@ LABEL_COLUMNS = (
     "vegan",
     "gluten",
     "nuts",
+    "protein_g",
+    "salt_g",
+    "fibre_g",
     "storage",
     "caution",
 )
@@ -80,6 +88,9 @@ def _label(plan: Plan, cafe: Cafe, cook: Cook) -> Row:
         "vegan": _diet(cafe, dish.id, "vegan"),
         "gluten": _diet(cafe, dish.id, "gluten_free"),
         "nuts": _diet(cafe, dish.id, "nut_free"),
+        "protein_g": _grams(cafe, dish.id, nutrition.protein_g, nutrition.protein_unknown, 1),
+        "salt_g": _grams(cafe, dish.id, nutrition.salt_g, nutrition.salt_unknown, 2),
+        "fibre_g": _grams(cafe, dish.id, nutrition.fibre_g, nutrition.fibre_unknown, 1),
         "storage": _storage(dish.served_as, keeps=use_by > cook.date),
         "caution": f"{NOT_READ} {CHECK_LABELS}" if unread else CHECK_LABELS,
     }
@@ -93,3 +104,20 @@ def _storage(served_as: str, keeps: bool) -> str:
 
 def _diet(cafe: Cafe, dish: str, diet: str) -> str:
     return DIET_WORDS[diet][nutrition.diet(cafe, dish, diet)]
+
+
+def _grams(
+    cafe: Cafe,
+    dish: str,
+    known_g: Callable[[Cafe, str], float],
+    unknown: Callable[[Cafe, str], tuple[str, ...]],
+    places: int,
+) -> Cell:
+    """Grams in a portion to so many decimal places; what is only known in part rounds down."""
+    grams, missing = known_g(cafe, dish), unknown(cafe, dish)
+    if not missing:
+        return round(grams, places)
+    if len(missing) == len(nutrition.parts(cafe, dish)):
+        return UNKNOWN
+    step = 10**places
+    return f"at least {math.floor(grams * step + 1e-6) / step:g}, rest {UNKNOWN}"

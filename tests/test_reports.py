@@ -231,6 +231,22 @@ def test_allergens_nobody_has_read_are_unknown_and_never_free() -> None:
     assert "free" not in text and "no gluten" not in text and "none named" not in text
 
 
+def test_a_label_gives_protein_salt_and_fibre_of_a_portion_as_far_as_they_are_known() -> None:
+    columns = ("dish", "protein_g", "salt_g", "fibre_g")
+    assert filled(reports.label_rows(PLAN, CAFE)[2], *columns[2:]) == ("unknown", "unknown")
+    # a portion has 100 g of carrot and 20 g of quinoa: 2 + 2.8 g of protein, 697 mg of sodium
+    cafe = cafe_of(
+        CAFE.ingredients["carrot"].model_copy(
+            update={"protein_g": 2.0, "sodium_mg": 696.0, "fibre_g": 2.87}
+        ),
+        CAFE.ingredients["quinoa"].model_copy(
+            update={"protein_g": 14.0, "sodium_mg": 5.0, "fibre_g": None}
+        ),
+    )
+    salad = reports.label_rows(PLAN, cafe)[2]
+    assert filled(salad, *columns) == ("salad", 4.8, 1.74, "at least 2.8, rest unknown")
+
+
 def test_what_is_known_of_a_half_read_label_is_said_beside_what_is_not() -> None:
     cafe = cafe_of(ingredient("carrot", Form.LOOSE, keeps_days=4, allergens=frozenset({"wheat"})))
     row = reports.label_rows(PLAN, cafe)[2]
