@@ -64,7 +64,7 @@ class Nearest:
             if len(self._answers) >= MATCH_LOOKUPS or len(known) > MATCH_AMONG:
                 return ""
             near = get_close_matches(value[:SHOWN_CHARACTERS], list(known), n=1)
-            self._answers[key] = f"; did you mean {near[0]}?" if near else ""
+            self._answers[key] = f"; did you mean {shown(near[0])}?" if near else ""
         return self._answers[key]
 
 

@@ -96,3 +96,9 @@ def test_any_bytes_anywhere(data: st.DataObject) -> None:
 @settings(max_examples=60, deadline=None)
 def test_any_settings(old: str, new: str) -> None:
     check({"cafe": FILES["cafe"].replace(old, new, 1).encode()})
+
+
+def test_a_control_character_in_a_header_is_shown_not_sent() -> None:
+    found = outcome({"ingredients": b"\x00ingredient,name,form\nkale,Kale,loose\n"})
+    assert isinstance(found, TableFaults)
+    assert any("\\x00ingredient?" in str(fault) for fault in found.faults)

@@ -198,7 +198,7 @@ class FridgeLitres(Rule):
         breaches = []
         for day in open_dates(cafe, plan.week, plan.days):
             litres = sum(
-                max(0.0, grams) * cold[item]
+                grams * cold[item]
                 for item, grams in _in_house_g(plan, cafe, day).items()
                 if item in cold
             )
