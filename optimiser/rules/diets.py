@@ -72,7 +72,7 @@ class FreeOf(Rule):
         )
 
     def _words(self) -> str:
-        return f"no {self.allergen.replace('_', ' ')} ingredients"
+        return f"no {self.allergen.replace('_', ' ').removesuffix('s')} ingredients"
 
     def _names(self) -> frozenset[str]:
         """The allergens of the lists that are meant."""
