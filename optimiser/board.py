@@ -179,6 +179,8 @@ def _packs(buy: Buy, ground: Ground) -> Iterator[Breach]:
     if price is not None and buy.cost_cents != buy.packs * price:
         text = f"{what}: costs {buy.cost_cents} cents, should be {buy.packs * price}"
         amount = abs(buy.cost_cents - buy.packs * price)
+    if offer is not None and buy.deliver_on in offer.missing_on:
+        text, amount = f"{what}: the van comes without it that day", buy.packs
     if text:
         day, item = buy.deliver_on, buy.ingredient
         yield Breach(rule="orders", text=text, amount=amount, day=day, item=item)

@@ -96,7 +96,8 @@ class Ingredient(Fact):
 class Supplier(Fact):
     """Who delivers, when, and on what terms.
 
-    `delivers` holds weekday numbers (Monday 0); `delivers_on` single dates.
+    `delivers` holds weekday numbers (Monday 0); `delivers_on` single dates;
+    `not_on` dates on which the van stays away all the same.
     An order for day d must be in by `cut_off` on day d - lead_days.
     """
 
@@ -104,6 +105,7 @@ class Supplier(Fact):
     name: str
     delivers: frozenset[int] = frozenset()
     delivers_on: frozenset[date] = frozenset()
+    not_on: frozenset[date] = frozenset()
     lead_days: int = 0
     minimum_order_cents: int = 0
     delivery_fee_cents: int = 0
@@ -111,7 +113,8 @@ class Supplier(Fact):
 
     def comes_on(self, day: date) -> bool:
         """Whether this supplier's van comes on `day`."""
-        return day.weekday() in self.delivers or day in self.delivers_on
+        usual = day.weekday() in self.delivers or day in self.delivers_on
+        return usual and day not in self.not_on
 
     def order_by(self, day: date) -> date:
         """The last date on which an order for `day` can be placed."""
@@ -130,6 +133,7 @@ class Offer(Fact):
 
     `pack_g` is grams as purchased. `pieces` is the number of whole pieces in
     the pack for `whole` ingredients, else 0. `prices` is sorted by date.
+    `missing_on` holds delivery dates on which the van comes without it.
     """
 
     ingredient: str
@@ -139,6 +143,7 @@ class Offer(Fact):
     pack_g: float
     pieces: int = 0
     prices: tuple[DatedPrice, ...]
+    missing_on: frozenset[date] = frozenset()
 
     def price_cents_on(self, order_day: date) -> int | None:
         """The latest price on or before `order_day`; None before the first."""

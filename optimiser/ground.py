@@ -141,6 +141,8 @@ class Ground:
         """Why nothing can arrive on `day`; None if it can."""
         if day.weekday() not in supplier.delivers and day not in supplier.delivers_on:
             return f"{supplier.name} does not come that day"
+        if day in supplier.not_on:
+            return f"{supplier.name} stays away that day"
         order_day = day - timedelta(days=supplier.lead_days)
         planned_on, planned_at = self.week.planned_on, self.week.planned_at
         if order_day < planned_on:

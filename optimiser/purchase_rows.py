@@ -84,7 +84,7 @@ class Purchases:
         found: dict[object, tuple[float, int, Offer]] = {}
         for index, offer in enumerate(self._model.cafe.offers):
             price = offer.price_cents_on(supplier.order_by(day))
-            if offer.supplier != supplier.id or price is None:
+            if offer.supplier != supplier.id or price is None or day in offer.missing_on:
                 continue
             if not self._most.get(offer.ingredient):
                 continue

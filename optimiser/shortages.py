@@ -90,6 +90,6 @@ def _delivered(week: Week, item: str, day: date) -> bool:
         supplier = week.cafe.suppliers[offer.supplier]
         for delivery in week.deliveries(supplier):
             priced = offer.price_cents_on(supplier.order_by(delivery)) is not None
-            if delivery <= day and priced:
+            if delivery <= day and priced and delivery not in offer.missing_on:
                 return True
     return False
