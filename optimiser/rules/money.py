@@ -14,6 +14,7 @@ from optimiser import demand
 from optimiser.cafe import Cafe
 from optimiser.costs import Costs
 from optimiser.plan import Breach, Buy, Plan
+from optimiser.rules.amounts import pack_g
 from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, Terms, sold_dishes
 from optimiser.rules.words import (
     CENTS_UP_TO,
@@ -239,7 +240,7 @@ class PurchaseBudget(Rule):
             if is_dry(cafe.ingredients[buy.ingredient]):
                 bought[f"bought-{buy.deliver_on}-{buy.supplier}-{buy.ingredient}"].append(buy)
         for lot, buys in bought.items():
-            grams = sum(buy.packs * _pack_g(buy, cafe) for buy in buys)
+            grams = sum(buy.packs * pack_g(buy, cafe) for buy in buys)
             unused = max(0.0, 1 - used_g[lot] / grams) if grams else 0.0
             spent_cents -= sum(buy.cost_cents for buy in buys) * unused
         over_cents = spent_cents - self.budget_cents
@@ -276,19 +277,6 @@ def takings_by_cook_day(plan: Plan, cafe: Cafe) -> dict[date | None, int]:
         sold = demand.expected_sold(wanted, sum(portions.values()))
         cents[cook_day] += math.floor(cafe.price_cents(dish) * sold + 1e-6)
     return cents
-
-
-def _pack_g(buy: Buy, cafe: Cafe) -> float:
-    """Grams in one pack of a purchase; 0 if the cafe has no such offer."""
-    return next(
-        (
-            offer.pack_g
-            for offer in cafe.offers_of.get(buy.ingredient, ())
-            if (offer.supplier, offer.pack_unit) == (buy.supplier, buy.pack_unit)
-            and math.isclose(offer.pack_qty, buy.pack_qty)
-        ),
-        0.0,
-    )
 
 
 RULES: tuple[type[Rule], ...] = (PortionCostCap, FoodCostPct, PurchaseBudget)

@@ -10,6 +10,7 @@ from optimiser import nutrition
 from optimiser.cafe import Cafe
 from optimiser.plan import Breach, Plan
 from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, sold_dishes
+from optimiser.rules.plates import plate_faults, plate_words
 from optimiser.rules.words import (
     COUNT_TOLERANCE,
     COURSE,
@@ -147,27 +148,19 @@ class PlateProtein(Rule):
     )
 
     def describe(self, cafe: Cafe) -> str:
-        picks = " and ".join(f"{k} {dish_word(c, k)}" for c, k in cafe.plate.items() if k)
         limits = []
         if self.worst_g is not None:
             limits.append(f"at least {plain(self.worst_g)} g of protein whatever a guest picks")
         if self.average_g is not None:
             limits.append(f"{plain(self.average_g)} g of protein on average")
         has = " and ".join(limits) or "no limit"
-        return f"A plate of {picks or 'nothing'} has {has}; unknown protein counts as 0."
+        return f"A plate of {plate_words(cafe)} has {has}; unknown protein counts as 0."
 
     def faults(self, cafe: Cafe) -> list[str]:
         found = []
         if self.worst_g is None and self.average_g is None:
             found.append("give worst_g, average_g or both")
-        if not any(cafe.plate.values()):
-            found.append("cafe.toml has no [plate]: say how many dishes of each course a plate has")
-        for course, picked in cafe.plate.items():
-            if faults := course_faults(cafe, course):
-                found += faults
-            elif picked > (slots := cafe.courses[course].slots):
-                found.append(f"a plate has {picked} of course {course!r}, which has {slots} places")
-        return found
+        return found + plate_faults(cafe)
 
     def add_to(self, model: Rows) -> None:
         proteins = _proteins(model.week.cafe)
