@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from optimiser import table_cells as cells
+from optimiser.plan_changes import add_change_options
 from optimiser.plan_command import BadInput, PlanRequest, plan_command
 from optimiser.rules import Rule
 from optimiser.rules.words import plain
@@ -115,6 +116,7 @@ def _request(args: argparse.Namespace) -> PlanRequest:
         earlier=None if args.earlier is None else Path(args.earlier),
         change_at_most=args.change_at_most,
         keep_days=tuple(sorted(set(args.keep_day))),
+        changes=tuple(args.changes),
     )
 
 
@@ -159,6 +161,7 @@ def _add_plan_options(plan: argparse.ArgumentParser) -> None:
         help="with --from: at most so many of its cooks may go or move")  # fmt: skip
     add("--keep-day", metavar="YYYY-MM-DD", type=day, action="append", default=[],
         help="with --from: keep that day's dishes; may be given for several days")  # fmt: skip
+    add_change_options(add)
 
 
 def _argument(parse: Callable[[str], T]) -> Callable[[str], T]:

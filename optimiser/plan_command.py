@@ -15,6 +15,7 @@ from rich.console import Console
 from optimiser.background import in_background, stop_on_interrupt
 from optimiser.cafe import Cafe
 from optimiser.plan import Plan, read_plan
+from optimiser.plan_changes import Asked, changed_week
 from optimiser.report_base import day_text
 from optimiser.reports import file_names, files
 from optimiser.rules import default_rules
@@ -52,13 +53,17 @@ class PlanRequest:
     earlier: Path | None = None
     change_at_most: int | None = None
     keep_days: tuple[date, ...] = ()
+    changes: tuple[Asked, ...] = ()
 
 
 def plan_command(request: PlanRequest) -> int:
     """Plan as asked; the exit code. Raises TableFaults, BadInput, KeyboardInterrupt."""
     reading = read_folder(request.folder)
     earlier = None if request.earlier is None else _read_earlier(request.earlier)
-    week = _week(request, reading, earlier)
+    try:
+        week, changes = changed_week(_week(request, reading, earlier), request.changes)
+    except ValueError as error:
+        raise BadInput(str(error)) from error
     out = request.out.resolve()
     try:
         refuse_unwritable(out, file_names())
@@ -67,6 +72,7 @@ def plan_command(request: PlanRequest) -> int:
     if reading.notes:
         count = len(reading.notes)
         print(f"{count} notes on what was taken by default: see `check`.", file=sys.stderr)
+    print("".join(f"As if: {sentence}\n" for sentence in changes), end="", flush=True)
     outcome, stopped = _search(request, week, earlier)
     if outcome.infeasible:
         return _impossible(request, week)
