@@ -31,12 +31,11 @@ def test_a_price_that_jumps_is_paid_and_said(tmp_path: Path):
 def test_a_short_delivery_brings_nothing_of_it(tmp_path: Path):
     folder = easy_cafe(tmp_path / "cafe")
     before, _ = planned(tmp_path, folder)
-    days = {buy.deliver_on for buy in before.buys if buy.ingredient == "tofu"}
-    assert days, "the week buys tofu"
-    shorts = [word for day in days for word in ("--short", f"van@{day}:tofu")]
-    after, out = planned(tmp_path, folder, *shorts)
-    assert not {buy.deliver_on for buy in after.buys if buy.ingredient == "tofu"} & days
-    assert "without Tofu" in out
+    (day,) = {buy.deliver_on for buy in before.buys if buy.ingredient == "quinoa"}
+    after, out = planned(tmp_path, folder, "--short", f"van@{day}:quinoa")
+    assert day not in {buy.deliver_on for buy in after.buys if buy.ingredient == "quinoa"}
+    assert {cook.dish for cook in after.cooks if cook.date == day} == {"tofu_salad", "roast"}
+    assert "without Quinoa" in out
 
 
 def test_changes_hold_in_the_order_given(tmp_path: Path):
