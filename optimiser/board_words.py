@@ -15,6 +15,9 @@ from optimiser.stock_report import stock_fates
 Section = tuple[str, list[str]]
 """A heading and its lines."""
 
+MOST_OF_A_RULE = 4
+"""Breaches of one rule that are written out; a page has no room for two dozen."""
+
 
 def sections(plan: Plan, cafe: Cafe, priced: Sequence[Breach]) -> Iterator[Section]:
     """Headings with their lines, those without lines left out."""
@@ -22,11 +25,24 @@ def sections(plan: Plan, cafe: Cafe, priced: Sequence[Breach]) -> Iterator[Secti
         ("Stock used up", _used_up(plan, cafe)),
         ("Binned", _binned(plan, cafe)),
         ("Orders, delivery fees included", _orders(plan, cafe)),
-        ("Rules broken for their price", [breach.text for breach in priced]),
+        ("Rules broken for their price", _broken(priced)),
         ("Take care", _cautions(plan, cafe)),
     ):
         if lines:
             yield title, lines
+
+
+def _broken(priced: Sequence[Breach]) -> list[str]:
+    """Up to MOST_OF_A_RULE breaches of each rule, and how many more there are."""
+    texts: dict[str, list[str]] = {}
+    for breach in priced:
+        texts.setdefault(breach.rule, []).append(breach.text)
+    lines = []
+    for rule, found in texts.items():
+        lines += found[:MOST_OF_A_RULE]
+        if len(found) > MOST_OF_A_RULE:
+            lines.append(f"{rule}: {len(found) - MOST_OF_A_RULE} more")
+    return lines
 
 
 def _used_up(plan: Plan, cafe: Cafe) -> list[str]:

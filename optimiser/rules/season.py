@@ -73,7 +73,7 @@ class InSeason(Rule):
                 out &= {nutrition.hero(cafe, row.dish) or ""}
             if out:
                 names = ", ".join(sorted(cafe.name_of(item) for item in out))
-                text = f"{cafe.name_of(row.dish)} on {on(row.date)} has out of season: {names}"
+                text = f"{cafe.name_of(row.dish)} on {on(row.date)} takes out of season: {names}"
                 breaches.append(self.breach(text, len(out), row.date, row.dish))
         return breaches
 
