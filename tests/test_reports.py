@@ -15,10 +15,11 @@ from hypothesis import strategies as st
 from rich.console import Console
 
 from optimiser import label_report, reports, week_board, write_out
+from optimiser.board_words import sections
 from optimiser.cafe import Cafe, Form, Step
 from optimiser.colour_letters import letters
 from optimiser.order_report import ORDER_COLUMNS
-from optimiser.plan import Plan, read_plan
+from optimiser.plan import Breach, Plan, read_plan
 from optimiser.prep_report import prep_rows
 from optimiser.report_base import Row, lot_lives, money_text
 from optimiser.verify import ask_rules
@@ -468,3 +469,10 @@ def test_below_the_tables_stands_what_is_used_up_binned_ordered_broken_and_unkno
 )
 def test_money_is_written_as_its_own_country_writes_it(currency: str, text: str) -> None:
     assert money_text(-123450, currency) == text
+
+
+def test_many_breaches_of_one_rule_are_counted_not_listed() -> None:
+    broken = [Breach(rule="Season", text=f"dish {n} is out of season") for n in range(6)]
+    broken.append(Breach(rule="Stock to use up", text="20 g too little is used"))
+    lines = dict(sections(small_plan(), small_cafe(), broken))["Rules broken for their price"]
+    assert lines[3:] == ["dish 3 is out of season", "Season: 2 more", "20 g too little is used"]
