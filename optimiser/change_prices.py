@@ -159,13 +159,10 @@ class PriceChange(Change):
         in_force = offer.price_cents_on(start)
         if in_force is not None:
             later = [DatedPrice(from_date=start, price_cents=in_force), *later]
-        cents = [self._new_cents(one.price_cents, offer, cafe) for one in later]
         changed = [
-            DatedPrice(from_date=one.from_date, price_cents=new)
-            for one, new in zip(later, cents, strict=True)
+            one.model_copy(update={"price_cents": self._new_cents(one.price_cents, offer, cafe)})
+            for one in later
         ]
-        if self.pct is None:
-            changed = changed[:1]  # the new price holds for good
         return offer.model_copy(update={"prices": (*before, *changed)})
 
     def _new_cents(self, old_cents: int, offer: Offer, cafe: Cafe) -> int:

@@ -37,7 +37,7 @@ COVERS_FORM = "fri=+20%, 2026-12-04=110 or all=-10%"
 MINUTES_FORM = "oven@tue=0 or hands_on@all=-25%"
 
 _LOT = re.compile(r"(?:stock|extra)-[1-9][0-9]{0,6}")
-_QTY = re.compile(r"([^a-z]*?) ?([a-z]+)")
+_QTY = re.compile(r"([^a-z]+?) ?([a-z]+)")
 
 Made = TypeVar("Made", bound=Change)
 
