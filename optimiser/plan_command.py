@@ -20,6 +20,7 @@ from optimiser.report_base import day_text
 from optimiser.reports import file_names, files
 from optimiser.rules import default_rules
 from optimiser.rules.pins import KeepDay
+from optimiser.sheets import SheetFault
 from optimiser.tables import Reading, read_folder
 from optimiser.verify import ask_rules
 from optimiser.week import Week, default_start
@@ -208,13 +209,14 @@ def _no_plan(outcome: Outcome, stopped: bool) -> int:
 def _hand_over(request: PlanRequest, week: Week, plan: Plan, out: Path) -> int:
     """Write the plan, then print it; if it cannot be written, it is still printed."""
     failure = None
+    priced = ask_rules(plan, week).priced
     try:
-        write_out(out, files(plan, week.cafe))
-    except OSError as error:
+        write_out(out, files(plan, week.cafe, priced, request.change_at_most))
+    except (OSError, SheetFault) as error:
         failure = f"--out {request.out}: {error}; this week was not written"
     console = Console()
     with console.capture() as printed:
-        print_week(console, plan, week.cafe, ask_rules(plan, week).priced, request.change_at_most)
+        print_week(console, plan, week.cafe, priced, request.change_at_most)
     print(printed.get(), flush=True)
     if failure is not None:
         print(failure, file=sys.stderr)

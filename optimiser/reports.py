@@ -1,18 +1,18 @@
-"""All reports of a week as rows, and as CSV. A page, a sheet and a file show the same rows."""
+"""All reports of a week as rows, and as files. A page, a sheet and a file show the same rows."""
 
 from __future__ import annotations
 
 import csv
 import io
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from optimiser.cafe import Cafe
 from optimiser.cost_report import COST_COLUMNS, cost_rows
 from optimiser.label_report import LABEL_COLUMNS, label_rows
 from optimiser.order_report import ORDER_COLUMNS, order_rows, orders
-from optimiser.plan import Plan
+from optimiser.plan import Breach, Plan
 from optimiser.prep_report import PREP_COLUMNS, prep_rows
 from optimiser.report_base import Cell, Row, money_text
 from optimiser.stock_report import USE_UP_COLUMNS, stock_fates, use_up_rows
@@ -57,22 +57,33 @@ REPORTS = (
     Report("costs", COST_COLUMNS, cost_rows),
 )
 
+SHEET_NAMES = ("week.xlsx", "week.pdf")
+"""What is made of all reports together."""
+
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 _NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
 
 
 def file_names() -> tuple[str, ...]:
     """Names of everything that is written, in the order of writing."""
-    return (*(f"{report.name}.csv" for report in REPORTS), "plan.json")
+    return (*(f"{report.name}.csv" for report in REPORTS), *SHEET_NAMES, "plan.json")
 
 
-def files(plan: Plan, cafe: Cafe) -> dict[str, str]:
-    """File name -> text of everything that is written, in that order."""
-    texts = {
-        f"{report.name}.csv": csv_text(report.columns, report.rows(plan, cafe))
-        for report in REPORTS
+def files(
+    plan: Plan, cafe: Cafe, priced: Sequence[Breach] = (), only_near: int | None = None
+) -> dict[str, str | bytes]:
+    """File name -> text or bytes of everything that is written, in that order.
+
+    `priced` and `only_near` as in `week_board.print_week`. Raises sheets.SheetFault.
+    """
+    from optimiser.sheets import Table, contents, sheet_files  # these show what is here
+
+    tables = [Table(report.name, report.columns, report.rows(plan, cafe)) for report in REPORTS]
+    return {
+        **{f"{table.name}.csv": csv_text(table.columns, table.rows) for table in tables},
+        **sheet_files(contents(plan, cafe, tables, priced, only_near)),
+        "plan.json": plan.to_json(),
     }
-    return {**texts, "plan.json": plan.to_json()}
 
 
 def csv_text(columns: tuple[str, ...], rows: Iterable[Row]) -> str:

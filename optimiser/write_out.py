@@ -9,20 +9,24 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 
-def write_out(directory: Path, texts: Mapping[str, str]) -> None:
-    """Write each text as a UTF-8 file, moved into place in the order given.
+def write_out(directory: Path, contents: Mapping[str, str | bytes]) -> None:
+    """Write each text as a UTF-8 file and bytes as they are, moved into place in the order
+    given.
 
     Everything is first written to a directory beside `directory`; only complete
     files are moved, so that the last name is there only with all before it.
     Raises OSError.
     """
-    refuse_unwritable(directory, texts)
+    refuse_unwritable(directory, contents)
     directory.mkdir(parents=True, exist_ok=True)
     aside = Path(tempfile.mkdtemp(prefix=f".{directory.name}-", dir=directory.parent))
     try:
-        for name, text in texts.items():
-            (aside / name).write_text(text, encoding="utf-8", newline="")
-        for name in texts:
+        for name, content in contents.items():
+            if isinstance(content, bytes):
+                (aside / name).write_bytes(content)
+            else:
+                (aside / name).write_text(content, encoding="utf-8", newline="")
+        for name in contents:
             os.replace(aside / name, directory / name)
     finally:
         shutil.rmtree(aside, ignore_errors=True)
