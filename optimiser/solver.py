@@ -22,6 +22,9 @@ from optimiser.lp import Lp, to_highs
 Values = list[float]
 CALLBACK = highspy.cb.HighsCallbackType
 NO_LIMIT = 2**31 - 1
+ENUMERATION = 1 << 16
+"""A presolve rule of HiGHS that is switched off. Up to 1.13 at least it may drop the row that
+fills a course's places, and worse weeks are then proven best (HiGHS issue 3216)."""
 PROVEN_CENTS = 0.5
 """A gap below this is no gap: money comes in cents."""
 
@@ -80,6 +83,7 @@ class Solver:
         self._offered: np.ndarray | None = None
         self._lock = threading.Lock()
         self._set_kind(relax, highspy.HighsVarType.kContinuous)
+        self._h.setOptionValue("presolve_rule_off", ENUMERATION)
         self._h.setOptionValue("mip_allow_restart", False)
         self._h.setOptionValue("mip_detect_symmetry", False)
         self._h.setCallback(self._callback, None)
