@@ -41,6 +41,7 @@ class Purchases:
         self.grams: dict[str, dict[date, Terms]] = {}
         self.pieces: dict[str, dict[date, Terms]] = {}
         self.orders: dict[tuple[str, date], int] = {}
+        self._shelved: Terms = []
         self._most = self._most_g()
         for supplier in model.cafe.suppliers.values():
             for day in model.week.deliveries(supplier):
@@ -157,14 +158,22 @@ class Purchases:
     def spend(
         self, day: date | None = None, supplier: str | None = None, fresh_only: bool = False
     ) -> Terms:
-        """Cents of what is bought, of one day or supplier or of all."""
+        """Cents of what is bought, of one day or supplier or of all; of the whole week
+        without the dry goods that stay on the shelf for a rule."""
+        whole_week = day is None and supplier is None and not fresh_only
         return [
             (d.column, d.unit_cents)
             for d in self.deliveries
             if day in (None, d.day)
             and supplier in (None, d.offer.supplier)
             and not (fresh_only and d.by_gram)
-        ]
+        ] + (self._shelved if whole_week else [])
+
+    def shelve(self, item: str, column: int) -> float:
+        """Grams of a dry thing bought and not used are no spending; returns their cents a gram."""
+        cents = min(d.unit_cents for d in self.deliveries if d.offer.ingredient == item)
+        self._shelved.append((column, -cents))
+        return cents
 
     def fees(self) -> Terms:
         """Cents of delivery fees."""

@@ -21,13 +21,16 @@ from optimiser.cafe import Form, Ingredient, Lot
 from optimiser.cover_rows import Cover, Need, Source
 from optimiser.ledger import Ledger, far_day, left_need
 from optimiser.lp import Terms, scaled
-from optimiser.week import delivered_use_by, hold_days, last_day
+from optimiser.week import delivered_use_by, hold_days, is_dry, last_day
 from optimiser.whole_rows import add_whole
 
 if TYPE_CHECKING:
     from optimiser.model import Model
 
 FOREVER_DAYS = 90_000
+SHELF_PCT = 0.1
+"""Of their cost, what dry goods for the shelf are charged: nothing in the books, but then more
+than a rule asks for could be bought for nothing."""
 
 
 def add_stock(model: Model) -> Ledger:
@@ -90,6 +93,22 @@ def _weighed(
         ledger.keep(item, keep, left)
         ledger.bin(lose, everything + scaled(cover.total_need(), -1.0), fixed)
     ledger.drawn.update(cover.drawn)
+    if item in model.stocked_g and is_dry(ingredient) and everything:
+        _shelve(model, ledger, ingredient, everything)
+
+
+def _shelve(model: Model, ledger: Ledger, ingredient: Ingredient, bought: Terms) -> None:
+    """Dry goods bought for the shelf, because a rule wants them there, keep what they cost.
+
+    Grams s: s ≤ bought and s ≤ good after the week; stock is used before what is bought.
+    """
+    item = ingredient.id
+    column = model.lp.column(f"shelved__{item}")
+    good, good_g = ledger.good[item]
+    model.lp.row(f"shelved_bought__{item}", [(column, 1.0), *scaled(bought, -1.0)], high=0.0)
+    model.lp.row(f"shelved_good__{item}", [(column, 1.0), *scaled(good, -1.0)], high=good_g)
+    cents = model.purchases.shelve(item, column)
+    ledger.left += [(column, -model.left_cents_per_g(ingredient) - cents * SHELF_PCT / 100)]
 
 
 def _pooled_use(model: Model, ledger: Ledger, cover: Cover, pooled: list[Lot]) -> None:
