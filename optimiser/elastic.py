@@ -85,9 +85,13 @@ class Elastic:
         head, key = self.model.lp.names[column].split("__breach__", 1)
         part = int(head[1:].split("_", 1)[0])
         item, _, last = key.rpartition("__")
-        if len(last) == 8 and last.isdigit():
-            return Give(column, part, item, datetime.strptime(last, "%Y%m%d").date())
-        return Give(column, part, item or last, None)
+        try:
+            day = datetime.strptime(last, "%Y%m%d").date()
+        except ValueError:
+            day = None
+        if day is None or day not in self.week.open_dates:  # `last` is part of an id
+            return Give(column, part, item or last, None)
+        return Give(column, part, item, day)
 
     def _let_places_stay_empty(self) -> None:
         lp = self.model.lp

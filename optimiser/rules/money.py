@@ -273,8 +273,10 @@ def takings_by_cook_day(plan: Plan, cafe: Cafe) -> dict[date | None, int]:
     cents: dict[date | None, int] = defaultdict(int)
     for (dish_id, cook_day), portions in offered.items():
         dish = cafe.dishes[dish_id]
-        wanted = demand.of_dish(cafe, dish, portions)
-        sold = demand.expected_sold(wanted, sum(portions.values()))
+        sold = 0.0
+        if dish.course in cafe.courses:  # else no guest can have it, as the verifier says
+            wanted = demand.of_dish(cafe, dish, portions)
+            sold = demand.expected_sold(wanted, sum(portions.values()))
         cents[cook_day] += math.floor(cafe.price_cents(dish) * sold + 1e-6)
     return cents
 

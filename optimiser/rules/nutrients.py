@@ -30,6 +30,9 @@ from optimiser.week import Week, open_dates
 SALT_UP_TO_G, FIBRE_DOWN_TO_G = 0.1, 0.5
 """What grams in `concede` are rounded to, to the generous side."""
 
+SALT_TOLERANCE_G = 0.001
+"""A milligram of salt is rounding; a hundredth of a gram is a good part of a small limit."""
+
 
 class PlateSalt(Rule):
     """The average plate is not too salty.
@@ -64,7 +67,7 @@ class PlateSalt(Rule):
         if all(one.sodium_mg is None for one in cafe.ingredients.values()):
             return ["the column sodium_mg of ingredients.csv is blank for every ingredient"]
         least_g = -most_on_average(cafe, on_plate(cafe, lambda c, r: -nutrition.salt_g(c, r)))
-        if least_g > self.most_g + MEASURE_TOLERANCE:
+        if least_g > self.most_g + SALT_TOLERANCE_G:
             return [f"the least salty plate of these dishes has {plain(least_g)} g; allow as much"]
         return []
 
@@ -82,7 +85,7 @@ class PlateSalt(Rule):
                 for item, grams in plate_g(plan, cafe, day).items()
             )
             have *= nutrition.SALT_PER_SODIUM
-            if (over := have - self.most_g) > MEASURE_TOLERANCE:
+            if (over := have - self.most_g) > SALT_TOLERANCE_G:
                 rest = unknown_on(plan, cafe, day, nutrition.salt_unknown)
                 text = f"the average plate on {on(day)} has {plain(have)} g of known salt, "
                 breaches.append(self.breach(f"{text}{plain(over)} g over{rest}", over, day))

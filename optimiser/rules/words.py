@@ -27,11 +27,15 @@ COURSE = "course the rule speaks of; blank = every course that is sold"
 
 
 def row_key(*parts: str | date) -> str:
-    """`item__day` of letters, digits and _ only, as solvers want names."""
+    """`item__day` of letters, digits and _ only, as solvers want names.
+
+    Other characters are written as their number: `dark green` and `dark-green` may both be
+    colours of a cafe, and two rows of one name cannot be.
+    """
     return "__".join(
         part.isoformat().replace("-", "")
         if isinstance(part, date)
-        else re.sub(r"[^a-z0-9_]", "_", part.lower())
+        else re.sub(r"[^a-z0-9_]", lambda odd: f"_{ord(odd[0]):x}_", part.lower())
         for part in parts
     )
 
