@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
@@ -15,6 +14,7 @@ from optimiser.cafe import COMPONENT, WEEKDAYS, Cafe, Course, Kitchen, Money
 from optimiser.rules import RULE_CLASSES, Rule, parse_rule
 from optimiser.settings_values import load_toml, numbers_too_large, plain, text_of
 from optimiser.table_faults import Findings
+from optimiser.table_rows import Source
 from optimiser.table_schema import SETTINGS_FILE
 
 KINDS = tuple(str(rule.model_fields["kind"].default) for rule in RULE_CLASSES)
@@ -42,9 +42,9 @@ _MINUTES_A_DAY = cells.number(0, 10_000)
 class Settings:
     """Reads values out of cafe.toml; `top` holds the fields of Cafe that are set there."""
 
-    def __init__(self, folder: Path, findings: Findings) -> None:
+    def __init__(self, source: Source, findings: Findings) -> None:
         self.findings = findings
-        self.raw = load_toml(folder, findings)
+        self.raw = load_toml(source, findings)
         self.complete = self.raw is not None
         self.rules: list[tuple[int, Rule]] = []
         self.top: dict[str, Any] = {"name": "", "courses": {}}

@@ -7,11 +7,10 @@ import tomllib
 from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal, InvalidOperation
-from pathlib import Path
 from typing import Any
 
 from optimiser.table_faults import Findings
-from optimiser.table_rows import read_text
+from optimiser.table_rows import Source
 from optimiser.table_schema import SETTINGS_FILE
 
 MAX_BYTES = 100_000
@@ -23,9 +22,9 @@ MAX_DEPTH = 8
 _NOT_A_NUMBER = Decimal("NaN")
 
 
-def load_toml(folder: Path, findings: Findings) -> dict[str, Any] | None:
+def load_toml(source: Source, findings: Findings) -> dict[str, Any] | None:
     """cafe.toml with Decimals for its fractions; None after a fault."""
-    text = read_text(folder / SETTINGS_FILE, findings, MAX_BYTES)
+    text = source.text(SETTINGS_FILE, findings, MAX_BYTES)
     if text is None:
         return None
     lines = text.split("\n")

@@ -7,7 +7,7 @@ import io
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from optimiser.table_cells import CONTROL, SLUG, slug
 from optimiser.table_faults import Findings
@@ -64,17 +64,49 @@ class Table:
         return {row.values[first]: row for row in reversed(self.rows) if row.has(first)}
 
 
-def read_table(folder: Path, schema: Schema, findings: Findings) -> Table:
-    """Read and parse one file of the folder; faults go to `findings`."""
+class Source(Protocol):
+    """Where a cafe's files come from: a folder, or a document in memory."""
+
+    def holds(self, file: str) -> bool:
+        """Whether this file is there."""
+
+    def text(self, file: str, findings: Findings, max_bytes: int) -> str | None:
+        """All of a file's text; None after a fault."""
+
+    def records(self, table: Table) -> Iterator[tuple[int, list[str]]] | None:
+        """(line, cells) of every record of a table that is not blank; None after a fault."""
+
+
+@dataclass(frozen=True)
+class Folder:
+    """The files of a folder."""
+
+    path: Path
+
+    def holds(self, file: str) -> bool:
+        """Whether this file is there."""
+        return (self.path / file).exists()
+
+    def text(self, file: str, findings: Findings, max_bytes: int) -> str | None:
+        """All of a file's text; None after a fault."""
+        return read_text(self.path / file, findings, max_bytes)
+
+    def records(self, table: Table) -> Iterator[tuple[int, list[str]]] | None:
+        """(first line, cells) of every record that is not blank; None after a fault."""
+        text = read_text(self.path / table.schema.file, table.findings)
+        return None if text is None else _records(text, table)
+
+
+def read_table(source: Source, schema: Schema, findings: Findings) -> Table:
+    """Read and parse one file of `source`; faults go to `findings`."""
     table = Table(schema, findings)
-    if not (folder / schema.file).exists() and schema.may_be_missing:
+    if not source.holds(schema.file) and schema.may_be_missing:
         findings.note(f"{schema.file} is not there; read as empty")
         return table
-    text = read_text(folder / schema.file, findings)
-    if text is None:
+    records = source.records(table)
+    if records is None:
         table.complete = False
         return table
-    records = _records(text, table)
     header = next(records, None)
     if header is None or not any(cell.strip() for cell in header[1]):
         _whole_file(table, "", f"no header row; the first line must be {','.join(schema.names)}")

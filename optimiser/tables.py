@@ -1,6 +1,6 @@
-"""A cafe folder into a `Cafe`, or every fault in it at once.
+"""A cafe folder (or a document in memory) into a `Cafe`, or every fault in it at once.
 
-The folder holds cafe.toml and the CSV files of `table_schema`. Nothing is
+It holds cafe.toml and the CSV files of `table_schema`. Nothing is
 guessed: what is blank takes a default that is noted, what is wrong is a fault.
 """
 
@@ -24,11 +24,11 @@ from optimiser.table_recipes import (
     read_lines,
     read_steps,
 )
-from optimiser.table_rows import Table, read_table
+from optimiser.table_rows import Folder, Source, Table, read_table
 from optimiser.table_stock import read_stock
 from optimiser.units import Measures
 
-__all__ = ["Fault", "Reading", "TableFaults", "read_folder"]
+__all__ = ["Fault", "Reading", "TableFaults", "read_folder", "read_tables"]
 
 
 @dataclass(frozen=True)
@@ -46,8 +46,14 @@ def read_folder(folder: Path) -> Reading:
     if not folder.is_dir():
         findings.fault(folder.name, None, None, "", "no such folder; give the cafe's folder")
         findings.raise_if_any(schema.FILE_ORDER)
-    settings = Settings(folder, findings)
-    tables = {one.file: read_table(folder, one, findings) for one in schema.TABLES}
+    return read_tables(Folder(folder))
+
+
+def read_tables(source: Source) -> Reading:
+    """Read a cafe from wherever its files are. Raises TableFaults with every fault found."""
+    findings = Findings()
+    settings = Settings(source, findings)
+    tables = {one.file: read_table(source, one, findings) for one in schema.TABLES}
     cafe, sound = _build(settings, tables, findings)
     if sound:
         for count, rule in settings.rules:
