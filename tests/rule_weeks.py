@@ -200,8 +200,12 @@ def fake_rows(rule: Rule, plan: Plan, cafe: Cafe) -> FakeRows:
     return model
 
 
+TOLERANCE = 0.01
+"""Less than this is rounding to most rules; salt is judged more closely."""
+
+
 def amounts(rule: Rule, plan: Plan, cafe: Cafe) -> tuple[list[float], list[float]]:
     """Breaches by rows and by check, smallest first, to a millionth."""
-    by_rows = fake_rows(rule, plan, cafe).breaches().values()
-    by_check = (breach.amount for breach in rule.check(plan, cafe))
+    by_rows = fake_rows(rule, plan, cafe).breaches(TOLERANCE).values()
+    by_check = (b.amount for b in rule.check(plan, cafe) if b.amount > TOLERANCE)
     return sorted(round(a, 6) for a in by_rows), sorted(round(a, 6) for a in by_check)
