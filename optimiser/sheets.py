@@ -72,7 +72,7 @@ def contents(
         planned_on=plan.planned_on,
         bound=bound_sentence(plan, only_near),
         broken=tuple(said.get("Rules broken for their price", ())),
-        care=(*said["Take care"], HOT, COLD, KEEP, "Nothing is served after its use-by date."),
+        care=(*said["Take care"], HOT, COLD, KEEP, "Serve nothing after its use-by date."),
         days=tuple(days(plan, cafe)),
         tables={table.name: table for table in tables},
     )
