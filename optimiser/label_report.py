@@ -69,7 +69,7 @@ def _label(plan: Plan, cafe: Cafe, cook: Cook) -> Row:
     dish = cafe.dishes[cook.dish]
     label = nutrition.allergens(cafe, dish.id)
     contains = [
-        f"{allergen.replace("_", " ")} ({', '.join(cafe.name_of(item) for item in items)})"
+        f"{allergen.replace('_', ' ')} ({', '.join(cafe.name_of(item) for item in items)})"
         for allergen, items in label.contains_from.items()
     ]
     unread = [cafe.name_of(item) for item in label.unknown_from]
