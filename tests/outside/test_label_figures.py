@@ -55,11 +55,11 @@ SAMPLE = {
 
 
 def named(week: Planned, one: str) -> set[str]:
-    """The allergens on the label of a dish."""
+    """The allergens on the label of a dish, as ids (the label writes `pine nut`)."""
     contains = week.row("labels", dish=one)["contains"]
     if contains == "none named on the labels":
         return set()
-    return {entry.split(" (")[0] for entry in contains.split("; ")}
+    return {entry.split(" (")[0].replace(" ", "_") for entry in contains.split("; ")}
 
 
 @pytest.fixture(scope="module")
