@@ -80,7 +80,7 @@ class Conflict:
         if not self.proven:
             lines.append("Time ran out: perhaps not all of these rules matter.")
         elif not one:
-            lines.append("Without any one of them, these others can hold.")
+            lines.append("If any one of them gives, the others can hold.")
         numbers = {part.number for part in self.rules}
         if any(change.number not in numbers for r in self.repairs for change in r.changes):
             lines.append("Other rules are tight or clash as well; the changes are enough for all.")

@@ -199,7 +199,7 @@ class TextureDaily(Rule):
         phrases: list[Phrase] = []
         for b in breaches:
             number = self.dishes - round(b.amount)
-            some = f"{number} {spelt(self.texture)} {dish_word(self.course, number)}"
+            some = f"{number or 'no'} {spelt(self.texture)} {dish_word(self.course, number)}"
             phrases.append((f"{some} instead of {self.dishes}", b.day))
         return phrases
 

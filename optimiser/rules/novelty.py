@@ -175,7 +175,8 @@ class UnseenShare(Rule):
             for b in breaches:
                 if b.day is not None and 0 <= (days[0] - b.day).days < 7:
                     have = self._least(cafe, days) - round(b.amount)
-                    text = f"{100 * have // total} % of showings of dishes not seen lately"
+                    some = f"{100 * have // total} % of" if 100 * have >= total else "no"
+                    text = f"{some} showings of dishes not seen lately"
                     text += f" instead of {self.share_pct} %"
                     phrases.append((text + week_from(plan, b), None))
         return phrases

@@ -103,7 +103,7 @@ class ProteinDishes(Rule):
         phrases: list[Phrase] = []
         for breach in breaches:
             number = self.dishes - round(breach.amount)
-            some = f"{number} {dish_word(self.course, number)}"
+            some = f"{number or 'no'} {dish_word(self.course, number)}"
             text = f"{some} with {plain(self.protein_g)} g of protein instead of {self.dishes}"
             phrases.append((text, breach.day))
         return phrases

@@ -106,7 +106,8 @@ class RecipeStretch(Rule):
 
     def concede(self, plan: Plan, cafe: Cafe, breaches: list[Breach]) -> list[Phrase]:
         pairs = self._against_recipe(plan, cafe)
-        most_pct = max(100 * abs(row.more_g) / recipe_g for row, recipe_g in pairs if recipe_g)
+        off_pct = [100 * abs(row.more_g) / recipe_g for row, recipe_g in pairs if recipe_g]
+        most_pct = min(max(off_pct, default=MOST_STRETCH_PCT), MOST_STRETCH_PCT)
         pct = plain(up_to(most_pct, PCT_UP_TO))
         return [(f"let flexible lines be {pct} % off instead of {plain(self.pct)} %", None)]
 
