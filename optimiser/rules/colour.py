@@ -112,7 +112,9 @@ class MainColourCap(Rule):
         return f"At most {some} a day have the same main colour."
 
     def faults(self, cafe: Cafe) -> list[str]:
-        return course_faults(cafe, self.course)
+        if found := course_faults(cafe, self.course):
+            return found
+        return colourless(cafe, self.course)
 
     def add_to(self, model: Rows) -> None:
         cafe = model.week.cafe
@@ -218,6 +220,13 @@ class DishColours(Rule):
             )
             for b in breaches
         ]
+
+
+def colourless(cafe: Cafe, course: str | None) -> list[str]:
+    """A fault if no dish has a main colour, so that none can be too many."""
+    if any(nutrition.main_colour(cafe, dish.id) for dish in sold_dishes(cafe, course)):
+        return []
+    return ["no dish has a colour, so this rule holds nothing; see the column colour"]
 
 
 def kinds_daily(

@@ -215,6 +215,11 @@ class ClosedDayLife(Rule):
             f"{counted(self.spare_days, 'day')} of life left when it is last shown."
         )
 
+    def faults(self, cafe: Cafe) -> list[str]:
+        if len(cafe.open_days) == 7:
+            return ["the cafe is never closed, so this rule holds nothing; take it out"]
+        return []
+
     def add_to(self, model: Rows) -> None:
         """A stretch of calendar days without a closed one has as many open dates as days."""
         place = {day: n for n, day in enumerate(model.week.open_dates)}

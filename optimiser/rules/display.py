@@ -13,6 +13,7 @@ from optimiser import nutrition
 from optimiser.cafe import Cafe
 from optimiser.plan import Breach, Plan
 from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, sold_dishes
+from optimiser.rules.colour import colourless
 from optimiser.rules.variety import grouped
 from optimiser.rules.words import COURSE, counted, course_faults, dish_word, on, row_key
 from optimiser.week import Week, open_dates
@@ -48,6 +49,7 @@ class Neighbours(Rule):
     def faults(self, cafe: Cafe) -> list[str]:
         if found := course_faults(cafe, self.course):
             return found
+        found = colourless(cafe, self.course)
         for course, colour, dishes in _looks(cafe, self.course):
             slots, book = cafe.courses[course].slots, len(sold_dishes(cafe, course))
             others = book - len(dishes)

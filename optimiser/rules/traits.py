@@ -55,7 +55,10 @@ class TraitCap(Rule):
     def faults(self, cafe: Cafe) -> list[str]:
         if found := course_faults(cafe, self.course):
             return found
-        return cap_faults(cafe, self.course, self.alike(cafe), self.dishes)
+        alike = self.alike(cafe)
+        if not any(alike.values()):
+            return [f"no dish has a {self.trait}, so this rule holds nothing; fill in that column"]
+        return cap_faults(cafe, self.course, alike, self.dishes)
 
     def alike(self, cafe: Cafe) -> dict[str, str | None]:
         """Dish -> the group that is capped; None for a dish in none."""
