@@ -1,4 +1,6 @@
-"""The command line: `optimiser check FOLDER`, `optimiser plan FOLDER`.
+"""The command line: `optimiser check FOLDER`, `plan FOLDER`, `store FILE ...`.
+
+FOLDER may also be the file of a store or the URL of a database.
 
 Exit codes: 0 done (plan: a plan that the verifier passed); 1 no plan in the time
 or effort given, or one that the verifier turned down; 2 bad input, every fault on
@@ -17,11 +19,15 @@ from pathlib import Path
 from typing import TypeVar
 
 from optimiser import table_cells as cells
+from optimiser.folder_out import OutFault
+from optimiser.places import read_place
 from optimiser.plan_changes import add_change_options
 from optimiser.plan_command import BadInput, PlanRequest, plan_command
 from optimiser.rules import Rule
 from optimiser.rules.words import plain
-from optimiser.tables import Reading, TableFaults, read_folder
+from optimiser.store_command import add_store_verb, store_command
+from optimiser.store_faults import StoreFault
+from optimiser.tables import Reading, TableFaults
 from optimiser.week import MAX_DAYS
 
 BAD_INPUT, INTERRUPTED = 2, 130
@@ -29,6 +35,7 @@ T = TypeVar("T")
 MOST_SECONDS = 24 * 3600.0
 MOST_ROUNDS = 1_000_000
 MOST_SEED = 2**31 - 1
+FOLDER_HELP = "the cafe's folder of tables, or the file or URL of a store"
 
 
 def run() -> None:
@@ -47,7 +54,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     args = parser.parse_args(argv)
     try:
         if args.verb == "check":
-            return check_command(Path(args.folder))
+            return check_command(args.folder)
+        if args.verb == "store":
+            return store_command(args)
         if args.change_at_most is not None and args.earlier is None:
             parser.error("--change-at-most needs --from PLAN.json: the plan to stay close to")
         if args.keep_day and args.earlier is None:
@@ -57,7 +66,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         for fault in found.faults:
             print(fault, file=sys.stderr)
         return BAD_INPUT
-    except BadInput as problem:
+    except (BadInput, StoreFault, OutFault) as problem:
         print(problem, file=sys.stderr)
         return BAD_INPUT
     except BrokenPipeError:  # whoever read our output has seen enough
@@ -67,9 +76,12 @@ def main(argv: Sequence[str] | None = None) -> int:
         return INTERRUPTED
 
 
-def check_command(folder: Path) -> int:
-    """Read a folder and say what was read and what was defaulted. Raises TableFaults."""
-    reading = read_folder(folder)
+def check_command(place: str) -> int:
+    """Read a folder or store and say what was read and what was defaulted.
+
+    Raises TableFaults and StoreFault.
+    """
+    reading = read_place(place).reading
     print("\n".join(_what_was_read(reading)), flush=True)
     return 0
 
@@ -104,7 +116,7 @@ def _price(rule: Rule) -> str:
 def _request(args: argparse.Namespace) -> PlanRequest:
     today, at = args.today or (None, None)
     return PlanRequest(
-        folder=Path(args.folder),
+        folder=args.folder,
         out=Path(args.out),
         week=args.week,
         days=args.days,
@@ -126,19 +138,23 @@ def _parser() -> argparse.ArgumentParser:
         allow_abbrev=False,
         description="Choose a plant-based cafe's week of cabinet dishes.",
     )
-    verbs = parser.add_subparsers(dest="verb", required=True, metavar="check|plan")
+    verbs = parser.add_subparsers(dest="verb", required=True, metavar="check|plan|store")
     check = verbs.add_parser(
         "check", allow_abbrev=False, help="list every fault of a cafe folder, or what was read"
     )
-    check.add_argument("folder", metavar="FOLDER", help="the cafe's folder of tables")
+    check.add_argument("folder", metavar="FOLDER", help=FOLDER_HELP)
     plan = verbs.add_parser(
         "plan",
         allow_abbrev=False,
         help="plan a week, print it and write it",
         description="Ctrl-C keeps the best week found so far; a second one gives up.",
     )
-    plan.add_argument("folder", metavar="FOLDER", help="the cafe's folder of tables")
+    plan.add_argument("folder", metavar="FOLDER", help=FOLDER_HELP)
     _add_plan_options(plan)
+    store = verbs.add_parser(
+        "store", allow_abbrev=False, help="keep the tables in a store, with their history"
+    )
+    add_store_verb(store)
     return parser
 
 

@@ -14,6 +14,7 @@ from rich.console import Console
 
 from optimiser.background import in_background, stop_on_interrupt
 from optimiser.cafe import Cafe
+from optimiser.places import Held, keep_plan, read_place
 from optimiser.plan import Plan, read_plan
 from optimiser.plan_changes import Asked, changed_week
 from optimiser.report_base import day_text
@@ -21,7 +22,8 @@ from optimiser.reports import file_names, files
 from optimiser.rules import default_rules
 from optimiser.rules.pins import KeepDay
 from optimiser.sheets import SheetFault
-from optimiser.tables import Reading, read_folder
+from optimiser.store_faults import StoreFault
+from optimiser.tables import Reading
 from optimiser.verify import ask_rules
 from optimiser.week import Week, default_start
 from optimiser.week_board import print_week
@@ -40,9 +42,10 @@ class BadInput(Exception):
 
 @dataclass(frozen=True)
 class PlanRequest:
-    """What `plan` was asked. None: not said. `today` and `at`: when it is planned."""
+    """What `plan` was asked. None: not said. `folder`: or a store. `today` and `at`:
+    when it is planned."""
 
-    folder: Path
+    folder: str
     out: Path
     week: date | None = None
     days: int | None = None
@@ -58,8 +61,10 @@ class PlanRequest:
 
 
 def plan_command(request: PlanRequest) -> int:
-    """Plan as asked; the exit code. Raises TableFaults, BadInput, KeyboardInterrupt."""
-    reading = read_folder(request.folder)
+    """Plan as asked; the exit code. Raises TableFaults, StoreFault, BadInput,
+    KeyboardInterrupt."""
+    held = read_place(request.folder)
+    reading = held.reading
     earlier = None if request.earlier is None else _read_earlier(request.earlier)
     try:
         week, changes = changed_week(_week(request, reading, earlier), request.changes)
@@ -79,7 +84,8 @@ def plan_command(request: PlanRequest) -> int:
         return _impossible(request, week)
     if outcome.plan is None:
         return _no_plan(outcome, stopped)
-    return _hand_over(request, week, outcome.plan, out)
+    written = _hand_over(request, week, outcome.plan, out)
+    return max(written, _keep(request, held, outcome.plan, bool(changes)))
 
 
 def _read_earlier(path: Path) -> Plan:
@@ -222,4 +228,20 @@ def _hand_over(request: PlanRequest, week: Week, plan: Plan, out: Path) -> int:
         print(failure, file=sys.stderr)
         return BAD_INPUT
     print(f"Written to {out}: {', '.join(file_names())}", flush=True)
+    return DONE
+
+
+def _keep(request: PlanRequest, held: Held, plan: Plan, as_if: bool) -> int:
+    """Add the plan to the store its tables came from, if they came from one."""
+    if held.revision is None:
+        return DONE
+    if as_if:  # a plan of other tables than the revision's
+        print("Not kept in the store: it is a plan as if.", flush=True)
+        return DONE
+    try:
+        number = keep_plan(request.folder, plan, held.revision)
+    except StoreFault as fault:
+        print(f"The plan was not kept: {fault}", file=sys.stderr)
+        return BAD_INPUT
+    print(f"Kept in the store as plan {number}, of revision {held.revision}.", flush=True)
     return DONE
