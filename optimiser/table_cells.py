@@ -58,6 +58,11 @@ def word(cell: str) -> str:
     return lower
 
 
+def colour(cell: str) -> str:
+    """A plain word or two with spaces between them: `dark-green` is `dark green`."""
+    return re.sub(r"[-_ ]+", " ", word(cell))
+
+
 def words(cell: str) -> frozenset[str]:
     """A `;` list of plain words; `none` alone is the empty list."""
     found = [word(part) for part in _parts(cell)]

@@ -60,7 +60,7 @@ INGREDIENTS = Schema(
         Column("ingredient", cells.slug, needed=True),
         Column("name", _NAME, needed=True),
         Column("group", _NAME),
-        Column("colour", cells.word),
+        Column("colour", cells.colour),
         Column("form", cells.choice("whole", "loose", "dry"), needed=True),
         Column("piece_g", cells.number(0, MAX_G, above=True)),
         Column("yield_pct", _PCT),

@@ -428,3 +428,10 @@ def test_an_allergen_on_no_list_is_noted(tmp_path: Path) -> None:
     notes = " ".join(read_folder(folder).notes)
     assert "'celry' is on neither the EU nor the ANZ list" in notes
     assert "did you mean celery?" in notes
+
+
+@pytest.mark.parametrize("written", ["dark green", "Dark-Green", "dark_green"])
+def test_one_colour_is_one_however_it_is_joined(tmp_path: Path, written: str) -> None:
+    cells = edited("ingredients", "colour", "spinach", written)
+    reading = read_folder(write_folder(tmp_path, ingredients=cells))
+    assert reading.cafe.ingredients["spinach"].colour == "dark green"
