@@ -8,19 +8,19 @@ freed until nothing is broken: a week of the model as it is.
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Callable
 from dataclasses import replace
 
 from optimiser.model import Model
-from optimiser.neighbourhoods import Neighbourhoods, held
+from optimiser.neighbourhoods import ROUND_NODES, ROUND_SECONDS, Neighbourhoods, held
 from optimiser.solver import Limits, Solver, Values
 
 RULE_CENTS = 200_000.0
 """What giving up a whole rule is charged meanwhile."""
 
 UNBROKEN = 1e-5
-ROUND_SECONDS, ROUND_NODES = 3.0, 30
 LEAST_GAIN_CENTS = 2_000.0
 """Of a round: only rules kept again matter here, not good weeks."""
 MOST_ROUNDS = 200
@@ -33,7 +33,10 @@ def week_of_menu(
     seconds_left: Callable[[], float],
     stop: Callable[[], bool],
 ) -> Values | None:
-    """A week of `model` that starts from the cooks of `menu`; None if none was found."""
+    """A week of `model` that starts from the cooks of `menu`; None if none was found.
+
+    Without a limit of time (`seconds_left` infinite) nothing depends on the clock.
+    """
     week = model.week
     if not any(rule.lumpy and rule.price_cents is None for rule in week.rules):
         return None
@@ -60,12 +63,16 @@ def week_of_menu(
             return None
         _, free = around.choose(found.values)
         solver.restrict(held(eased, found.values, free))
-        limits = Limits(min(ROUND_SECONDS, seconds_left()), ROUND_NODES, LEAST_GAIN_CENTS)
+        limits = Limits(_round_seconds(seconds_left()), ROUND_NODES, LEAST_GAIN_CENTS)
         tried = solver.solve(limits, start=found.values, stop=stop)
         better = tried.margin is not None and tried.margin > found.margin + LEAST_GAIN_CENTS
         around.learn(better, tried.closed(LEAST_GAIN_CENTS))
         found = tried if better else found
     return None
+
+
+def _round_seconds(left: float) -> float:
+    return left if math.isinf(left) else min(ROUND_SECONDS, left)
 
 
 def _prices(model: Model, eased: Model) -> list[int]:

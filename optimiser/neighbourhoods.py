@@ -12,6 +12,10 @@ from optimiser.solver import Values
 FIRST_RUNS, FEWEST_RUNS, MOST_RUNS = 100, 40, 900
 
 
+ROUND_NODES, ROUND_SECONDS = 30, 3.0
+"""What one neighbourhood may take; seconds only where the clock counts at all."""
+
+
 def held(model: Model, values: Values, free: set[int]) -> dict[int, tuple[float, float]]:
     """Bounds that free these runs and the packs and pieces of all they use, no others."""
     bounds = {

@@ -26,14 +26,12 @@ from dataclasses import dataclass, field
 from optimiser.ease import week_of_menu
 from optimiser.first_menu import CAREFUL, QUICK, Care, day_by_day
 from optimiser.model import Model
-from optimiser.neighbourhoods import Neighbourhoods, held
+from optimiser.neighbourhoods import ROUND_NODES, ROUND_SECONDS, Neighbourhoods, held
 from optimiser.solver import Limits, Solved, Solver, Values
 
 STALL_SECONDS = 12.0
 STALL_CENTS = 20.0
 """A prover whose bound falls by less than this for so long helps to improve instead."""
-ROUND_NODES = 30
-ROUND_SECONDS = 3.0
 LEAST_GAIN_CENTS = 100.0
 """A neighbourhood is closed when no gain of a dollar is left in it."""
 PROVER_NODES_PER_ROUND = 25

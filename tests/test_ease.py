@@ -75,3 +75,16 @@ def test_mending_stops_when_asked_or_out_of_time():
     menu = kale_menu(model)
     assert week_of_menu(model, menu, 0, lambda: math.inf, lambda: True) is None
     assert week_of_menu(model, menu, 0, lambda: 0.1, lambda: False) is None
+
+
+def test_without_a_limit_of_time_no_round_looks_at_the_clock(monkeypatch: pytest.MonkeyPatch):
+    model = Model(week_with({"kind": "purchase_budget", "budget_cents": 500}))
+    menu, seconds, solve = kale_menu(model), [], Solver.solve
+
+    def noted(solver: Solver, limits: Limits, **how):
+        seconds.append(limits.seconds)
+        return solve(solver, limits, **how)
+
+    monkeypatch.setattr(Solver, "solve", noted)
+    assert week_of_menu(model, menu, 0, lambda: math.inf, lambda: False) is not None
+    assert len(seconds) > 1 and set(seconds) == {math.inf}
