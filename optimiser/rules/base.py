@@ -9,7 +9,7 @@ protocol and so never sees a solver; `check` looks at a finished plan only.
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import TYPE_CHECKING, Any, ClassVar, Protocol
 
@@ -17,6 +17,7 @@ from pydantic import Field
 
 from optimiser.cafe import Cafe, Dish, Fact
 from optimiser.plan import Breach, Plan
+from optimiser.rules.words import row_key
 
 if TYPE_CHECKING:
     from optimiser.runs import Run
@@ -174,6 +175,15 @@ class Rule(Fact):
     ) -> Breach:
         """A breach of this rule."""
         return Breach(rule=self.title, text=text, amount=amount, day=day, item=item)
+
+
+def charge_showings(model: Rows, rule: Rule, units_of: Mapping[str, float]) -> None:
+    """Row per dish and open day: units · shown ≤ 0, for dishes that break the rule by so
+    many units whenever they are in the cabinet."""
+    for dish, units in units_of.items():
+        for day in model.week.open_dates:
+            terms = [(variable, one * units) for variable, one in model.shown(dish, day)]
+            model.at_most(rule, row_key(dish, day), terms, 0)
 
 
 def sold_dishes(cafe: Cafe, course: str | None = None) -> list[Dish]:

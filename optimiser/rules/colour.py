@@ -10,7 +10,7 @@ from pydantic import Field
 from optimiser import nutrition
 from optimiser.cafe import Cafe
 from optimiser.plan import Breach, Plan
-from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, sold_dishes
+from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, charge_showings, sold_dishes
 from optimiser.rules.variety import cap_groups, grouped
 from optimiser.rules.words import COURSE, counted, course_faults, dish_word, named, on, row_key
 from optimiser.week import Week, open_dates
@@ -190,11 +190,7 @@ class DishColours(Rule):
         return {dish: self.colours - n for dish, n in have.items() if n < self.colours}
 
     def add_to(self, model: Rows) -> None:
-        for dish, missing in self._missing(model.week.cafe, self.course).items():
-            for day in model.week.open_dates:
-                if shown := model.shown(dish, day):
-                    terms = [(v, missing * k) for v, k in shown]
-                    model.at_most(self, row_key(dish, day), terms, 0)
+        charge_showings(model, self, self._missing(model.week.cafe, self.course))
 
     def check(self, plan: Plan, cafe: Cafe) -> list[Breach]:
         breaches = []

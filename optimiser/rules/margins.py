@@ -11,7 +11,7 @@ from pydantic import Field
 from optimiser.cafe import Cafe
 from optimiser.costs import Costs
 from optimiser.plan import Breach, Plan
-from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, sold_dishes
+from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, charge_showings, sold_dishes
 from optimiser.rules.plates import PlateCostCap
 from optimiser.rules.words import (
     CENTS_UP_TO,
@@ -74,14 +74,12 @@ class PortionMargin(Rule):
     def add_to(self, model: Rows) -> None:
         cafe = model.week.cafe
         costs = Costs(cafe, model.week.planned_on)
+        short_cents = {}
         for dish in sold_dishes(cafe, self.course):
             margin_cents = cafe.price_cents(dish) - costs.portion_cents(dish.id)
-            short_cents = self.least_cents - margin_cents
-            if short_cents <= MEASURE_TOLERANCE:
-                continue
-            for day in model.week.open_dates:
-                terms = [(v, one * short_cents) for v, one in model.shown(dish.id, day)]
-                model.at_most(self, row_key(dish.id, day), terms, 0)
+            if (short := self.least_cents - margin_cents) > MEASURE_TOLERANCE:
+                short_cents[dish.id] = short
+        charge_showings(model, self, short_cents)
 
     def check(self, plan: Plan, cafe: Cafe) -> list[Breach]:
         costs = Costs(cafe, plan.planned_on)

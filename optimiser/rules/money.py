@@ -15,7 +15,7 @@ from optimiser.cafe import Cafe
 from optimiser.costs import Costs
 from optimiser.plan import Breach, Buy, Plan
 from optimiser.rules.amounts import pack_g
-from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, Terms, sold_dishes
+from optimiser.rules.base import HOUSE_RULE, Phrase, Rows, Rule, Terms, charge_showings, sold_dishes
 from optimiser.rules.words import (
     CENTS_UP_TO,
     COURSE,
@@ -65,13 +65,12 @@ class PortionCostCap(Rule):
 
     def add_to(self, model: Rows) -> None:
         costs = Costs(model.week.cafe, model.week.planned_on)
-        for dish in sold_dishes(model.week.cafe, self.course):
-            over_cents = costs.portion_cents(dish.id) - self.cap_cents
-            if over_cents <= MEASURE_TOLERANCE:
-                continue
-            for day in model.week.open_dates:
-                terms = [(v, one * over_cents) for v, one in model.shown(dish.id, day)]
-                model.at_most(self, row_key(dish.id, day), terms, 0)
+        over_cents = {
+            dish.id: over
+            for dish in sold_dishes(model.week.cafe, self.course)
+            if (over := costs.portion_cents(dish.id) - self.cap_cents) > MEASURE_TOLERANCE
+        }
+        charge_showings(model, self, over_cents)
 
     def check(self, plan: Plan, cafe: Cafe) -> list[Breach]:
         costs = Costs(cafe, plan.planned_on)
