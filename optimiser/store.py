@@ -9,7 +9,8 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from itertools import takewhile
+from datetime import date
+from itertools import islice, takewhile
 from pathlib import Path
 
 from sqlalchemy import Connection, select
@@ -113,6 +114,18 @@ class Store:
         with self._database.work() as connection:
             return [rows.plan_of(row) for row in connection.execute(asked)]
 
+    def latest_plans(self, week: date, most: int) -> list[KeptPlan]:
+        """The plans of the week from that day that were kept last, newest first."""
+        asked = select(schema.plans).order_by(schema.plans.c.id.desc())
+        with self._database.work() as connection:
+            kept = (rows.plan_of(row) for row in connection.execute(asked))
+            return list(islice((one for one in kept if one.plan.week == week), most))
+
+    def next_redo(self) -> Revision | None:
+        """The revision that `redo` would go forward to; None if there is none."""
+        with self._database.work() as connection:
+            return rows.redo_step(connection)
+
     def difference(self, a: int, b: int) -> list[Change]:
         """What changed from revision `a` to revision `b`, cell by cell."""
         with self._database.work() as connection:
@@ -151,8 +164,7 @@ class Store:
         """Go forward again by one of the revisions that were undone; the new head."""
         with self._stepping() as connection:
             head, last = rows.head_of(connection), rows.redo_of(connection)
-            undone = rows.line_of(connection, last)
-            following = next((one for one in undone if head and one.parent == head.id), None)
+            following = rows.redo_step(connection)
             if head is None or following is None:
                 raise StoreFault("There is nothing to redo: the last step was no undo.")
             rest = None if following.id == last else last

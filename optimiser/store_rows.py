@@ -57,6 +57,13 @@ def redo_of(connection: Connection) -> int | None:
     return connection.execute(select(schema.head.c.redo_id)).scalar_one_or_none()
 
 
+def redo_step(connection: Connection) -> Revision | None:
+    """The undone revision that was made from the head."""
+    head = head_of(connection)
+    undone = line_of(connection, redo_of(connection))
+    return next((one for one in undone if head and one.parent == head.id), None)
+
+
 def revision(connection: Connection, number: int) -> Revision:
     """One revision. Raises StoreFault if there is none of that number."""
     asked = select(*ALL_BUT_DOCUMENT).where(schema.revisions.c.id == number)

@@ -1,0 +1,1 @@
+"""Pages: thin, over reports, store, changes, verify and planner."""

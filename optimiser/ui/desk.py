@@ -1,0 +1,219 @@
+"""The desk a page works at: the head of the store, saving to it, undo and redo."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
+from pathlib import Path
+
+import platformdirs
+import streamlit as st
+
+from optimiser.cafe import Cafe
+from optimiser.document import Document, read_document
+from optimiser.places import somebody
+from optimiser.present import Present, judged, week_of
+from optimiser.rules import default_rules
+from optimiser.rules.base import Rule
+from optimiser.sample import sample_document
+from optimiser.store import Revision, StaleSave, Store, StoreFault
+from optimiser.table_faults import Fault, TableFaults
+from optimiser.tables import Reading
+from optimiser.ui import stale
+from optimiser.week import Week
+
+PLACE_VARIABLE = "CABINET_STORE"
+DATA_FOLDER, FILE = "cabinet-week", "cabinet.db"
+FIRST_MESSAGE = "The sample cafe"
+
+
+@dataclass(frozen=True)
+class Desk:
+    """The tables as they are now. `place`: of the store; `head`: the revision they are."""
+
+    place: str
+    head: Revision
+    document: Document = field(repr=False)
+    reading: Reading = field(repr=False)
+
+    @property
+    def revision(self) -> int:
+        """Number of the revision."""
+        return self.head.id
+
+    @property
+    def cafe(self) -> Cafe:
+        """The cafe's facts."""
+        return self.reading.cafe
+
+    @cached_property
+    def rules(self) -> tuple[Rule, ...]:
+        """The cafe's rules and those that follow from its settings."""
+        return default_rules(self.cafe, self.reading.rules)
+
+    @property
+    def week(self) -> Week:
+        """The week to plan. Raises ValueError if the cafe is closed on all of it."""
+        return week_of(self.cafe, self.reading.rules, date.today())
+
+
+def place() -> str:
+    """Where the store is: as the environment says, else in the user's own data folder."""
+    return os.environ.get(PLACE_VARIABLE) or str(_own_file())
+
+
+def _own_file() -> Path:
+    folder = platformdirs.user_data_path(DATA_FOLDER, appauthor=False)
+    return folder / FILE
+
+
+def who() -> str:
+    """Who is working: the name signed in with, else the user of this computer."""
+    signed_in = getattr(st.user, "is_logged_in", False)
+    name = str(st.user.get("name") or st.user.get("email") or "") if signed_in else ""
+    return " ".join(name.split())[:80] or somebody()
+
+
+def open_store() -> Store:
+    """The store, made with the sample cafe if it is not there yet. Raises StoreFault."""
+    where = place()
+    if not os.environ.get(PLACE_VARIABLE):
+        Path(where).parent.mkdir(parents=True, exist_ok=True)
+    store = Store.open(where, create=True)
+    try:
+        if store.head() is None:
+            _fill(store)
+    except BaseException:
+        store.close()
+        raise
+    return store
+
+
+def _fill(store: Store) -> None:
+    try:
+        store.save(sample_document(), somebody(), FIRST_MESSAGE, None)
+    except StaleSave:
+        pass  # somebody else opened the page at the same moment
+
+
+def desk() -> Desk:
+    """The head of the store. Faults are shown, and the page ends there."""
+    try:
+        with open_store() as store:
+            head = store.head()
+            assert head is not None  # open_store filled it
+            found = _read(store.name, head, store)
+    except (StoreFault, OSError) as fault:
+        st.error(f"The store cannot be used: {fault}")
+        st.stop()
+    except TableFaults as faults:
+        st.error("The tables in the store cannot be read by this version of the program:")
+        show_faults(faults.faults)
+        st.stop()
+    stale.panel(found)
+    return found
+
+
+@st.cache_resource(max_entries=16, show_spinner=False, hash_funcs={Revision: repr})
+def _read(name: str, head: Revision, _store: Store) -> Desk:
+    """Revisions never change: each is read once."""
+    document = _store.document(head.id)
+    return Desk(place(), head, document, read_document(document))
+
+
+def week(desk: Desk) -> Week:
+    """The week to plan; where there is none the page says so and ends."""
+    try:
+        return desk.week
+    except ValueError as error:
+        st.error(f"There is no week to plan: {error}. Change `week` or `open_days` in Settings.")
+        st.stop()
+
+
+def present_of(desk: Desk) -> Present | None:
+    """The latest kept plan of the week, judged by the tables of the desk."""
+    this_week = week(desk)
+    try:
+        with open_store() as store:
+            kept = store.latest_plans(this_week.start, 1)
+    except (StoreFault, OSError) as fault:
+        st.error(f"The plan cannot be read: {fault}")
+        st.stop()
+    return judged(kept[0], this_week, desk.revision) if kept else None
+
+
+def save(document: Document, message: str, desk: Desk) -> bool:
+    """Keep tables made from those of `desk`. True: saved, the caller reruns.
+
+    Faults are shown in place. After a stale save the edit is kept and `desk()` shows it
+    with what has changed meanwhile.
+    """
+    try:
+        with open_store() as store:
+            store.save(document, who(), message, desk.revision)
+    except TableFaults as faults:
+        st.error("Nothing was saved. Please mend:")
+        show_faults(faults.faults)
+        return False
+    except StaleSave as clash:
+        stale.remember(clash, document, message, desk.document)
+        stale.panel(desk)
+        return False
+    except (StoreFault, OSError) as fault:
+        st.error(f"Nothing was saved: {fault}")
+        return False
+    return True
+
+
+def show_faults(faults: Iterable[Fault]) -> None:
+    """All faults, one line each: file, row, column, value, what is wrong and the mend."""
+    for fault in faults:
+        st.error(str(fault))
+
+
+def undo_bar(desk: Desk) -> None:
+    """Buttons for undo and redo, each saying what it would take back or do again."""
+    try:
+        with open_store() as store:
+            redo = store.next_redo()
+    except (StoreFault, OSError) as fault:
+        st.error(f"The history cannot be read: {fault}")
+        return
+    undoes = desk.head.message if desk.head.parent is not None else ""
+    redoes = redo.message if redo else ""
+    with st.container(horizontal=True, key="undo_bar"):
+        for word, sign, message in (("Undo", "↶", undoes), ("Redo", "↷", redoes)):
+            possible = desk.head.parent is not None if word == "Undo" else redo is not None
+            st.button(
+                f"{sign} {word}" + (f": {_short(message)}" if possible and message else ""),
+                key=f"step_{word}",
+                disabled=not possible,
+                help=message or None,
+                on_click=_step,
+                args=(word, desk.revision),
+            )
+    if trouble := st.session_state.pop("step_trouble", None):
+        st.warning(trouble)
+
+
+def _short(message: str, most: int = 36) -> str:
+    line = message.split("\n")[0]
+    return line if len(line) <= most else line[: most - 1].rstrip() + "…"
+
+
+def _step(word: str, revision: int) -> None:
+    """Undo or redo, unless what the person looked at is no longer the newest."""
+    try:
+        with open_store() as store:
+            head = store.head()
+            if head is None or head.id != revision:
+                st.session_state["step_trouble"] = f"Somebody was faster: the newest is {head}."
+            elif word == "Undo":
+                store.undo(who())
+            else:
+                store.redo(who())
+    except (StoreFault, OSError) as fault:
+        st.session_state["step_trouble"] = str(fault)

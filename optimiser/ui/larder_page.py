@@ -1,0 +1,10 @@
+"""Larder."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+
+def page() -> None:
+    """Show the page."""
+    st.title("Larder")
