@@ -1,0 +1,90 @@
+"""A real browser on the real page. Where Chromium or Playwright is missing the tests are
+skipped with a sentence; in CI (CI=true) that is a failure.
+
+CABINET_SHOTS names a folder to keep screenshots in; otherwise they go where pytest
+keeps temporary files.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+import pytest
+
+from tests.browser.screen import FLAGS, SIZES, Screen
+from tests.browser.server import Server, serving
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+CHROMIUMS = ("chromium", "chromium-browser", "google-chrome")
+Opens = Callable[..., Screen]
+
+
+def _miss(sentence: str) -> NoReturn:
+    if os.environ.get("CI", "").lower() in ("1", "true"):
+        pytest.fail(f"{sentence}; in CI the browser tests must run")
+    pytest.skip(sentence)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Debian's Chromium, driven by Playwright; it downloads no browser of its own."""
+    chromium = next(filter(None, map(shutil.which, CHROMIUMS)), None)
+    if chromium is None:
+        _miss("no Chromium on this machine (Debian: apt-get install chromium)")
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        _miss("the Python package playwright is not installed")
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=chromium, args=list(FLAGS))
+        yield running
+        running.close()
+
+
+@pytest.fixture(scope="session")
+def shots(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the screenshots."""
+    wanted = os.environ.get("CABINET_SHOTS")
+    folder = Path(wanted) if wanted else tmp_path_factory.mktemp("shots")
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+@pytest.fixture
+def opens(browser: Browser, shots: Path) -> Iterator[Opens]:
+    """`opens(server, size, name)`: a new window. All windows are checked when the test ends."""
+    screens: list[Screen] = []
+
+    def new(server: Server, size: str = "desktop", name: str = "") -> Screen:
+        width, height = SIZES[size]
+        context = browser.new_context(
+            viewport={"width": width, "height": height},
+            has_touch=size == "phone",
+            is_mobile=size == "phone",
+            locale="en-AU",
+            reduced_motion="reduce",
+        )
+        screen = Screen(context, context.new_page(), server, shots, f"{name}-{size}")
+        screens.append(screen)
+        return screen
+
+    yield new
+    try:
+        for screen in screens:
+            screen.check()
+    finally:
+        for screen in screens:
+            screen.context.close()
+
+
+@pytest.fixture
+def serve(tmp_path: Path) -> Iterator[Server]:
+    """A server on a store that is not there yet: what somebody meets the first time."""
+    with serving(tmp_path) as server:
+        yield server

@@ -1,0 +1,144 @@
+"""One browser window on the page, and what has to hold on any page at any moment."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
+
+from tests.browser.server import Server
+
+if TYPE_CHECKING:
+    from playwright.sync_api import BrowserContext, ConsoleMessage, Locator, Page
+
+SIZES = {"desktop": (1280, 800), "phone": (390, 844)}
+PATIENCE_MS = 20_000
+"""How long a condition may take on a busy machine; nothing waits this long when all is well."""
+
+FLAGS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+    "--disable-quic",
+)
+CALM_MS = 120
+CALM = """([calmMs]) => {
+  // React draws a little after the script has ended: calm is when nothing moves any more.
+  const app = document.querySelector('[data-testid="stApp"]');
+  const drawn = app && app.dataset.testScriptState === 'notRunning'
+    && !document.querySelector('[data-testid="stSkeleton"], [data-testid="stAppSkeleton"]')
+    && !document.querySelector('[data-stale="true"]')
+    && document.querySelector('[data-testid="stMainBlockContainer"]').textContent;
+  const now = performance.now(), seen = window.cabinetSeen;
+  if (!drawn || !seen || seen.drawn !== drawn) {
+    window.cabinetSeen = {drawn, since: now};
+    return false;
+  }
+  return now - seen.since >= calmMs;
+}"""
+
+TOO_WIDE = """(most) => {
+  const found = [];
+  const scrolls = (one) => {
+    for (let up = one.parentElement; up; up = up.parentElement) {
+      const way = getComputedStyle(up).overflowX;
+      if (way === 'auto' || way === 'scroll' || way === 'hidden' || way === 'clip') return up;
+    }
+    return null;
+  };
+  for (const one of document.querySelectorAll('[data-testid="stMain"] *')) {
+    const box = one.getBoundingClientRect();
+    if (!box.width || !box.height) continue;
+    if (box.right > most + 1 || box.left < -1) {
+      // What lies in a box that scrolls by itself can be reached; the page's own main box
+      // is no such excuse: nobody scrolls a page sideways on a phone.
+      const holder = scrolls(one);
+      if (holder && holder.dataset.testid !== 'stMain' && holder.closest('[data-testid="stMain"]'))
+        continue;
+      found.push(`${one.tagName} ${one.dataset.testid || one.className} `
+        + `${Math.round(box.left)}..${Math.round(box.right)}: ${one.textContent.slice(0, 40)}`);
+    }
+  }
+  const main = document.querySelector('[data-testid="stMain"]');
+  for (const whole of [main, document.documentElement])
+    if (whole && whole.scrollWidth > most + 1)
+      found.push(`${whole.tagName} as a whole: ${whole.scrollWidth} in ${most}`);
+  return found.slice(0, 10);
+}"""
+
+
+@dataclass
+class Screen:
+    """A window of one size. `faults` collects what no test may cause."""
+
+    context: BrowserContext
+    page: Page
+    server: Server
+    shots: Path
+    name: str
+    faults: list[str] = field(default_factory=list)
+    _log_read: int = 0
+
+    def __post_init__(self) -> None:
+        self.forget()
+        self.context.set_default_timeout(PATIENCE_MS)
+        self.context.on("request", lambda request: self._ask(request.url))
+        self.page.on("websocket", lambda socket: self._ask(socket.url))
+        self.page.on("console", self._hear)
+        self.page.on("pageerror", lambda error: self.faults.append(f"script error: {error}"))
+
+    def forget(self) -> None:
+        """Start afresh: what broke so far was meant to."""
+        self.faults.clear()
+        self._log_read = len(self.server.logged())
+
+    def _ask(self, url: str) -> None:
+        """Note every address that is not the server's own."""
+        parts = urlsplit(url)
+        if parts.scheme in ("data", "blob", "about"):
+            return
+        if parts.netloc != urlsplit(self.server.url).netloc:
+            self.faults.append(f"a request left the machine: {url}")
+
+    def _hear(self, message: ConsoleMessage) -> None:
+        if message.type == "error":
+            self.faults.append(f"console: {message.text}")
+
+    def open(self, path: str = "") -> None:
+        """Go to a page by its address and wait until it stands."""
+        self.page.goto(f"{self.server.url}/{path}")
+        self.settle()
+
+    def settle(self) -> None:
+        """Wait until the script has run and everything that it draws is there."""
+        self.page.wait_for_function(CALM, arg=[CALM_MS])
+
+    def shot(self, moment: str) -> Path:
+        """Keep a picture of the whole page as a test artefact."""
+        path = self.shots / f"{self.name}-{moment}.png"
+        self.page.screenshot(path=path, full_page=True)
+        return path
+
+    def main(self) -> Locator:
+        """The page without its navigation."""
+        return self.page.get_by_test_id("stMain")
+
+    def too_wide(self) -> list[str]:
+        """What sticks out of the screen sideways."""
+        size = self.page.viewport_size
+        assert size is not None
+        found: list[str] = self.page.evaluate(TOO_WIDE, size["width"])
+        return found
+
+    def check(self) -> None:
+        """Nothing broke so far: no exception, no outside request, no error in any log."""
+        boxes = self.page.get_by_test_id("stException").all_inner_texts()
+        assert not boxes, f"an exception box: {boxes}"
+        log = self.server.logged()[self._log_read :]
+        assert "Traceback" not in log, f"the server's log:\n{log}"
+        assert not self.faults, json.dumps(self.faults, indent=1)
