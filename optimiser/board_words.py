@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from optimiser import nutrition
 from optimiser.cafe import Cafe
+from optimiser.formats import grouped
 from optimiser.label_report import CHECK_LABELS, unread_dishes
 from optimiser.order_report import orders
 from optimiser.plan import Binned, Breach, Plan
@@ -48,7 +49,7 @@ def _broken(priced: Sequence[Breach]) -> list[str]:
 def _used_up(plan: Plan, cafe: Cafe) -> list[str]:
     """The lots that cooking finishes, and by when; use_up.csv says what for."""
     return [
-        f"{cafe.name_of(fate.lot.item)}: {fate.lot.grams:,.0f} g ({fate.lot.id}), "
+        f"{cafe.name_of(fate.lot.item)}: {grouped(fate.lot.grams, 0)} g ({fate.lot.id}), "
         f"the last on {day_text(max(use.date for use in fate.uses))}"
         for fate in stock_fates(plan, cafe)
         if fate.finished
@@ -71,7 +72,7 @@ def _binned(plan: Plan, cafe: Cafe) -> list[str]:
 
 def _weight(plan: Plan, rows: Sequence[Binned]) -> str:
     grams = sum(row.grams for row in rows)
-    return f"{grams:,.0f} g, {money_text(sum(row.cost_cents for row in rows), plan.currency)}"
+    return f"{grouped(grams, 0)} g, {money_text(sum(row.cost_cents for row in rows), plan.currency)}"
 
 
 def _orders(plan: Plan, cafe: Cafe) -> list[str]:

@@ -274,6 +274,7 @@ class Cafe(Fact):
 
     name: str
     currency: str = "AUD"
+    locale: str | None = None
     cup_ml: float = 250.0
     tbsp_ml: float = 20.0
     open_days: frozenset[int] = frozenset(range(6))

@@ -14,6 +14,7 @@ from collections.abc import Callable
 from optimiser import nutrition
 from optimiser.allergens import DIET_WORDS, TRACES, UNKNOWN
 from optimiser.cafe import Cafe
+from optimiser.formats import bare_day
 from optimiser.plan import Cook, Plan
 from optimiser.report_base import Cell, Row, cook_use_by, listed, lot_lives
 
@@ -82,7 +83,7 @@ def _label(plan: Plan, cafe: Cafe, cook: Cook) -> Row:
         "course": dish.course,
         "cooked_on": cook.date,
         "use_by": use_by,
-        "shown_on": listed(day.isoformat() for day in cook.shown),
+        "shown_on": listed(bare_day(day) for day in cook.shown),
         "contains": listed(contains) or "none named on the labels",
         "labels_not_read": listed(unread),
         "vegan": _diet(cafe, dish.id, "vegan"),

@@ -14,6 +14,7 @@ from rich.console import Console
 
 from optimiser.background import in_background, stop_on_interrupt
 from optimiser.cafe import Cafe
+from optimiser.formats import use_locale
 from optimiser.places import Held, keep_plan, read_place
 from optimiser.plan import Plan, read_plan
 from optimiser.plan_changes import Asked, changed_week
@@ -65,6 +66,7 @@ def plan_command(request: PlanRequest) -> int:
     KeyboardInterrupt."""
     held = read_place(request.folder)
     reading = held.reading
+    use_locale(reading.cafe.locale)
     earlier = None if request.earlier is None else _read_earlier(request.earlier)
     try:
         week, changes = changed_week(_week(request, reading, earlier), request.changes)

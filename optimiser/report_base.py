@@ -6,10 +6,9 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 from decimal import Decimal
 
-from babel import Locale, UnknownLocaleError
-from babel.numbers import format_currency
-
-from optimiser.cafe import WEEKDAYS, Cafe
+from optimiser import formats
+from optimiser.cafe import Cafe
+from optimiser.formats import weekday as weekday
 from optimiser.plan import Plan
 from optimiser.week import delivered_use_by, hold_days, last_day, opened_use_by
 
@@ -29,27 +28,13 @@ def amount(cents: float) -> Decimal:
 
 
 def money_text(cents: float, currency: str) -> str:
-    """An amount as the cafe's own country writes it: `$12.50` for AUD.
-
-    Codes of ISO 4217 begin with the country's code; a currency without such an
-    English-speaking country is written in general English (`€12.50`).
-    """
-    try:
-        locale = Locale.parse(f"en_{currency[:2]}")
-    except (UnknownLocaleError, ValueError):
-        locale = Locale("en")
-    text: str = format_currency(amount(cents), currency, locale=locale)
-    return text
-
-
-def weekday(day: date) -> str:
-    """`Mon` to `Sun`."""
-    return WEEKDAYS[day.weekday()].capitalize()
+    """An amount as the cafe's place writes it: `$12.50` for AUD (`formats.money`)."""
+    return formats.money(amount(cents), currency)
 
 
 def day_text(day: date | None) -> str:
-    """`Mon 2026-11-30`; a lot without a date is `no date`."""
-    return "no date" if day is None else f"{weekday(day)} {day.isoformat()}"
+    """`Mon 2026-11-30` (`formats.full_day`); a lot without a date is `no date`."""
+    return "no date" if day is None else formats.full_day(day)
 
 
 def listed(words: Iterable[str]) -> str:
@@ -59,7 +44,7 @@ def listed(words: Iterable[str]) -> str:
 
 def number_text(value: float) -> str:
     """A number with at most one place: `20`, `12.5`."""
-    return f"{value:.1f}".removesuffix(".0")
+    return formats.number(value, places=1)
 
 
 def cook_portions_sold(plan: Plan, dish: str, cooked_on: date) -> int:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from optimiser.cafe import Cafe
 from optimiser.cost_report import COST_COLUMNS, cost_rows
+from optimiser.formats import written_as
 from optimiser.label_report import LABEL_COLUMNS, label_rows
 from optimiser.order_report import ORDER_COLUMNS, order_rows, orders
 from optimiser.plan import Breach, Plan
@@ -24,6 +25,7 @@ __all__ = [
     "Report",
     "Row",
     "cost_rows",
+    "csv_files",
     "csv_text",
     "days",
     "file_names",
@@ -78,12 +80,19 @@ def files(
     """
     from optimiser.sheets import Table, contents, sheet_files  # these show what is here
 
-    tables = [Table(report.name, report.columns, report.rows(plan, cafe)) for report in REPORTS]
-    return {
-        **{f"{table.name}.csv": csv_text(table.columns, table.rows) for table in tables},
-        **sheet_files(contents(plan, cafe, tables, priced, only_near)),
-        "plan.json": plan.to_json(),
-    }
+    with written_as(cafe.locale):
+        tables = [Table(report.name, report.columns, report.rows(plan, cafe)) for report in REPORTS]
+        sheets = sheet_files(contents(plan, cafe, tables, priced, only_near))
+    return {**csv_files(plan, cafe), **sheets, "plan.json": plan.to_json()}
+
+
+def csv_files(plan: Plan, cafe: Cafe) -> dict[str, str]:
+    """File name -> text of every report as CSV: days as YYYY-MM-DD, a point in numbers."""
+    with written_as(None):
+        return {
+            f"{report.name}.csv": csv_text(report.columns, report.rows(plan, cafe))
+            for report in REPORTS
+        }
 
 
 def csv_text(columns: tuple[str, ...], rows: Iterable[Row]) -> str:

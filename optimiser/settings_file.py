@@ -11,6 +11,7 @@ from pydantic import ValidationError
 
 from optimiser import table_cells as cells
 from optimiser.cafe import COMPONENT, WEEKDAYS, Cafe, Course, Kitchen, Money
+from optimiser.formats import parse_locale
 from optimiser.rules import RULE_CLASSES, Rule, parse_rule
 from optimiser.settings_values import load_toml, numbers_too_large, plain, text_of
 from optimiser.table_faults import Findings
@@ -21,6 +22,7 @@ KINDS = tuple(str(rule.model_fields["kind"].default) for rule in RULE_CLASSES)
 TOP_KEYS = (
     "name",
     "currency",
+    "locale",
     "cup_ml",
     "tbsp_ml",
     "open_days",
@@ -31,6 +33,7 @@ TOP_KEYS = (
     "kitchen",
     "money",
     "rules",
+    "rules_off",
 )
 COURSE_KEYS = ("slots", "price", "take_up", "portion_g")
 MINUTE_KEYS = ("hands_on_min", "oven_min", "hob_min", "processor_min")
@@ -47,6 +50,7 @@ class Settings:
         self.raw = load_toml(source, findings)
         self.complete = self.raw is not None
         self.rules: list[tuple[int, Rule]] = []
+        self.rules_off: list[tuple[int, Rule]] = []
         self.top: dict[str, Any] = {"name": "", "courses": {}}
         if self.raw is None:
             return
@@ -56,7 +60,8 @@ class Settings:
         self._read_plate(self._table(self.raw, "plate"))
         self._read_kitchen(self._table(self.raw, "kitchen"))
         self._read_money(self._table(self.raw, "money"))
-        self._read_rules(self.raw.get("rules", []))
+        self._read_rules("rules", self.rules)
+        self._read_rules("rules_off", self.rules_off)
 
     def fault(self, key: str, value: Any, message: str) -> None:
         """A fault of one setting."""
@@ -66,6 +71,7 @@ class Settings:
         one = {
             "name": (cells.text(200), None),
             "currency": (_currency, "AUD"),
+            "locale": (_locale, None),
             "cup_ml": (_POSITIVE_ML, 250),
             "tbsp_ml": (_POSITIVE_ML, 20),
             "week": (cells.iso_date, None),
@@ -185,27 +191,29 @@ class Settings:
                 key = ".".join(str(part) for part in one["loc"])
                 self.fault(f"money.{key}", one["input"], f"{one['msg']}; change it")
 
-    def _read_rules(self, raw: Any) -> None:
+    def _read_rules(self, where: str, rules: list[tuple[int, Rule]]) -> None:
+        """The rules that count, or those switched off: in form, not whether they fit."""
+        raw = (self.raw or {}).get(where, [])
         if not isinstance(raw, list) or not all(isinstance(rule, dict) for rule in raw):
-            self.fault("rules", raw, "write each rule as a table [[rules]] with a kind")
+            self.fault(where, raw, f"write each rule as a table [[{where}]] with a kind")
             return
         for count, settings in enumerate(raw, 1):
             too_large = list(numbers_too_large(settings))
             for key in too_large:
-                self.fault(f"rules.{count}.{key}", "", "not a usable number; change it")
+                self.fault(f"{where}.{count}.{key}", "", "not a usable number; change it")
             if too_large:
                 continue
             try:
-                self.rules.append((count, parse_rule(plain(settings))))
+                rules.append((count, parse_rule(plain(settings))))
             except ValidationError as error:
                 kind = text_of(settings.get("kind", ""))
                 if kind not in KINDS:
                     hint = self.findings.nearest.hint("rule", kind, KINDS)
-                    self.fault(f"rules.{count}.kind", kind, f"no such kind of rule{hint}")
+                    self.fault(f"{where}.{count}.kind", kind, f"no such kind of rule{hint}")
                     continue
                 for one in error.errors():
                     key = ".".join(str(part) for part in one["loc"] if part != kind)
-                    place = f"rules.{count}.{key}" if key else f"rules.{count}"
+                    place = f"{where}.{count}.{key}" if key else f"{where}.{count}"
                     self.fault(place, one["input"], f"{one['msg']}; change the rule `{kind}`")
 
     def _table(self, raw: dict[str, Any], key: str) -> dict[str, Any]:
@@ -249,6 +257,10 @@ def _currency(cell: str) -> str:
     if not re.fullmatch(r"[A-Z]{3}", cell):
         raise ValueError("not a currency; write its three-letter ISO 4217 code, as AUD")
     return cell
+
+
+def _locale(cell: str) -> str:
+    return str(parse_locale(cell))
 
 
 def _weekday(cell: str) -> int:

@@ -11,6 +11,7 @@ from typing import Any
 
 from optimiser.colour_letters import letters
 from optimiser.cost_report import DISH, WEEK
+from optimiser.formats import grouped
 from optimiser.order_report import GOODS
 from optimiser.prep_report import COOK, OPEN, STEP, WEIGH
 from optimiser.report_base import Cell, Row, day_text, money_text, number_text
@@ -90,8 +91,8 @@ def said(cell: Cell, currency: str = "") -> str:
     if isinstance(cell, date):
         return day_text(cell)
     if isinstance(cell, float):
-        return f"{cell:,.3f}".rstrip("0").removesuffix(".")
-    return f"{cell:,}" if isinstance(cell, int) else cell or ""
+        return grouped(cell, places=3)
+    return grouped(cell, places=0) if isinstance(cell, int) else cell or ""
 
 
 def softened(words: Any) -> Any:

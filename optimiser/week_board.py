@@ -17,8 +17,9 @@ from optimiser.cafe import Cafe
 from optimiser.colour_letters import STYLES, letters
 from optimiser.cost_report import TERM_NAMES
 from optimiser.display_order import in_order
+from optimiser.formats import short_day
 from optimiser.plan import TERMS, Breach, Plan
-from optimiser.report_base import day_text, money_text, number_text, weekday
+from optimiser.report_base import day_text, money_text, number_text
 from optimiser.reports import days
 from optimiser.week import open_dates
 
@@ -82,7 +83,7 @@ def _board(plan: Plan, cafe: Cafe, dates: Sequence[date], marks: dict[str, str])
     table = Table(box=box.ASCII2, show_lines=False, padding=(0, 1), expand=True)
     table.add_column("", width=LABEL_WIDTH - 3, overflow="fold")
     for day in dates:
-        table.add_column(f"{weekday(day)} {day.day} {day:%b}", ratio=1, overflow="fold")
+        table.add_column(short_day(day), ratio=1, overflow="fold")
     for course in cafe.courses:
         cells = [_dishes(plan, cafe, day, course, marks) for day in dates]
         for n, row in enumerate(zip_longest(*cells, fillvalue=Text(""))):
