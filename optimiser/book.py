@@ -23,7 +23,7 @@ from xlsxwriter import Workbook
 from xlsxwriter.worksheet import Worksheet
 
 from optimiser.document import Document, Records, faults_of
-from optimiser.table_faults import Findings
+from optimiser.table_faults import Fault, Findings
 from optimiser.table_rows import MAX_ROWS
 from optimiser.table_schema import FILE_ORDER, SETTINGS_FILE
 
@@ -111,6 +111,19 @@ def read_book(path: Path) -> Document:
             findings.faults.append(fault)
     findings.raise_if_any(FILE_ORDER)
     return document
+
+
+def read_sheet(path: Path, file: str) -> tuple[Records, tuple[Fault, ...]]:
+    """One table of a workbook, whatever else it holds, and the faults of its cells.
+    Raises TableFaults if the table cannot be had."""
+    findings = Findings()
+    sheets = _Book(path, findings).sheets
+    if file not in sheets:
+        name = file.rpartition(".")[0]
+        findings = Findings()
+        findings.fault(path.name, None, None, "", f"no sheet called {name}; give one that name")
+        findings.raise_if_any(FILE_ORDER)
+    return sheets[file], tuple(fault for fault in findings.faults if fault.file == file)
 
 
 def _settings(rows: Records | None, findings: Findings) -> str | None:

@@ -96,7 +96,8 @@ class UseUp(Rule):
         known = [*cafe.ingredients, *cafe.dishes]
         return [] if self.item in known else [unknown("ingredient or dish", self.item, known)]
 
-    def _wants(self, lot: Lot, start: date) -> bool:
+    def wants(self, lot: Lot, start: date) -> bool:
+        """Whether this rule is about `lot` in the week from `start`."""
         if self.item not in (ANY, lot.item) or self.lot not in (None, lot.id):
             return False
         last = last_day(lot.use_by)
@@ -105,7 +106,7 @@ class UseUp(Rule):
 
     def add_to(self, model: Rows) -> None:
         for lot in model.week.usable_stock:
-            if self._wants(lot, model.week.start):
+            if self.wants(lot, model.week.start):
                 least_g = lot_g(model.week.cafe, lot) * self.share_pct / 100
                 used = model.used_from_stock(lot.id)
                 model.at_least(self, row_key(lot.item, lot.id), used, least_g)
@@ -120,7 +121,7 @@ class UseUp(Rule):
         first = open_dates(cafe, plan.week, plan.days)[0]
         breaches = []
         for lot in cafe.stock:
-            if last_day(lot.use_by) < first or not self._wants(lot, plan.week):
+            if last_day(lot.use_by) < first or not self.wants(lot, plan.week):
                 continue
             short = lot_g(cafe, lot) * self.share_pct / 100 - used_g[lot.id]
             if short > MEASURE_TOLERANCE:
@@ -129,7 +130,7 @@ class UseUp(Rule):
         return breaches
 
     def share(self, week: Week) -> float:
-        lots = [lot for lot in week.usable_stock if self._wants(lot, week.start)]
+        lots = [lot for lot in week.usable_stock if self.wants(lot, week.start)]
         asked_g = sum(lot_g(week.cafe, lot) for lot in lots) * self.share_pct / 100
         return 1 / max(asked_g, LEAST_G)
 
