@@ -14,6 +14,7 @@ from optimiser.ui import (
     week_page,
     why_page,
 )
+from optimiser.ui.door import require_door
 from optimiser.ui.look import style
 
 PAGES = [
@@ -29,4 +30,5 @@ PAGES = [
 
 st.set_page_config(page_title="Cabinet week", page_icon="🥗", layout="wide")
 style()
+require_door()
 st.navigation(PAGES, position="top").run()

@@ -72,7 +72,8 @@ def _binned(plan: Plan, cafe: Cafe) -> list[str]:
 
 def _weight(plan: Plan, rows: Sequence[Binned]) -> str:
     grams = sum(row.grams for row in rows)
-    return f"{grouped(grams, 0)} g, {money_text(sum(row.cost_cents for row in rows), plan.currency)}"
+    cost = money_text(sum(row.cost_cents for row in rows), plan.currency)
+    return f"{grouped(grams, 0)} g, {cost}"
 
 
 def _orders(plan: Plan, cafe: Cafe) -> list[str]:

@@ -1,4 +1,4 @@
-"""The command line: `optimiser check FOLDER`, `plan FOLDER`, `store FILE ...`.
+"""The command line: `optimiser check FOLDER`, `plan FOLDER`, `store FILE ...`, `app`.
 
 FOLDER may also be the file of a store or the URL of a database.
 
@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from optimiser import table_cells as cells
+from optimiser.app_command import add_app_verb, app_command
 from optimiser.folder_out import OutFault
 from optimiser.places import read_place
 from optimiser.plan_changes import add_change_options
@@ -57,6 +58,8 @@ def main(argv: Sequence[str] | None = None) -> int:
             return check_command(args.folder)
         if args.verb == "store":
             return store_command(args)
+        if args.verb == "app":
+            return app_command(args)
         if args.change_at_most is not None and args.earlier is None:
             parser.error("--change-at-most needs --from PLAN.json: the plan to stay close to")
         if args.keep_day and args.earlier is None:
@@ -138,7 +141,7 @@ def _parser() -> argparse.ArgumentParser:
         allow_abbrev=False,
         description="Choose a plant-based cafe's week of cabinet dishes.",
     )
-    verbs = parser.add_subparsers(dest="verb", required=True, metavar="check|plan|store")
+    verbs = parser.add_subparsers(dest="verb", required=True, metavar="check|plan|store|app")
     check = verbs.add_parser(
         "check", allow_abbrev=False, help="list every fault of a cafe folder, or what was read"
     )
@@ -155,6 +158,8 @@ def _parser() -> argparse.ArgumentParser:
         "store", allow_abbrev=False, help="keep the tables in a store, with their history"
     )
     add_store_verb(store)
+    app = verbs.add_parser("app", allow_abbrev=False, help="open the page in a browser")
+    add_app_verb(app)
     return parser
 
 

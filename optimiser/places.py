@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import getpass
+import os
 from dataclasses import dataclass
 from pathlib import Path
+
+import platformdirs
 
 from optimiser.plan import Plan
 from optimiser.tables import Reading, read_folder
 
 SQLITE_MAGIC = b"SQLite format 3\x00"
 STORE_SUFFIX = ".db"
+PLACE_VARIABLE = "CABINET_STORE"
+"""Environment variable: the store that the page opens."""
+
+DATA_FOLDER, OWN_FILE = "cabinet-week", "cabinet.db"
 
 
 @dataclass(frozen=True)
@@ -60,6 +67,18 @@ def keep_plan(place: str, plan: Plan, revision: int) -> int:
 
     with Store.open(place) as store:
         return store.add_plan(plan, revision, somebody())
+
+
+def page_store() -> str:
+    """The store that the page opens: as the environment says, else one's own."""
+    return os.environ.get(PLACE_VARIABLE) or own_store()
+
+
+def own_store() -> str:
+    """The file of one's own store, in the user's data folder, which is made."""
+    folder = platformdirs.user_data_path(DATA_FOLDER, appauthor=False)
+    folder.mkdir(parents=True, exist_ok=True)
+    return str(folder / OWN_FILE)
 
 
 def somebody() -> str:

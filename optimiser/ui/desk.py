@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
-from pathlib import Path
 
-import platformdirs
 import streamlit as st
 
 from optimiser.cafe import Cafe
 from optimiser.document import Document, read_document
-from optimiser.places import somebody
+from optimiser.formats import use_locale
+from optimiser.places import page_store, somebody
 from optimiser.present import Present, judged, week_of
 from optimiser.rules import default_rules
 from optimiser.rules.base import Rule
@@ -23,10 +21,9 @@ from optimiser.store import Revision, StaleSave, Store, StoreFault
 from optimiser.table_faults import Fault, TableFaults
 from optimiser.tables import Reading
 from optimiser.ui import stale
+from optimiser.ui.door import signed_in
 from optimiser.week import Week
 
-PLACE_VARIABLE = "CABINET_STORE"
-DATA_FOLDER, FILE = "cabinet-week", "cabinet.db"
 FIRST_MESSAGE = "The sample cafe"
 
 
@@ -62,27 +59,17 @@ class Desk:
 
 def place() -> str:
     """Where the store is: as the environment says, else in the user's own data folder."""
-    return os.environ.get(PLACE_VARIABLE) or str(_own_file())
-
-
-def _own_file() -> Path:
-    folder = platformdirs.user_data_path(DATA_FOLDER, appauthor=False)
-    return folder / FILE
+    return page_store()
 
 
 def who() -> str:
     """Who is working: the name signed in with, else the user of this computer."""
-    signed_in = getattr(st.user, "is_logged_in", False)
-    name = str(st.user.get("name") or st.user.get("email") or "") if signed_in else ""
-    return " ".join(name.split())[:80] or somebody()
+    return signed_in() or somebody()
 
 
 def open_store() -> Store:
     """The store, made with the sample cafe if it is not there yet. Raises StoreFault."""
-    where = place()
-    if not os.environ.get(PLACE_VARIABLE):
-        Path(where).parent.mkdir(parents=True, exist_ok=True)
-    store = Store.open(where, create=True)
+    store = Store.open(place(), create=True)
     try:
         if store.head() is None:
             _fill(store)
@@ -113,6 +100,7 @@ def desk() -> Desk:
         st.error("The tables in the store cannot be read by this version of the program:")
         show_faults(faults.faults)
         st.stop()
+    use_locale(found.cafe.locale)
     stale.panel(found)
     return found
 
