@@ -22,6 +22,10 @@ UNITS = (*MASSES, *VOLUMES, EACH, PORTION)
 TSP_ML = 5.0
 """The metric teaspoon, the same in every country that uses one."""
 
+AVOIRDUPOIS_G = {"oz": 28.349523125, "lb": 453.59237}
+"""Grams of what recipes from elsewhere weigh in: exact by the international agreement of
+1959 (NIST Special Publication 811, appendix B.8). No table may use them."""
+
 
 class NotConvertible(ValueError):
     """An amount that cannot become grams; the message is what to mend."""
