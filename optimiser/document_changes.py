@@ -26,6 +26,9 @@ Name = tuple[tuple[str, ...], int]
 
 KEY_PARTS = 5
 
+RULE_LISTS = {"rule": "rules", "rule switched off": "rules_off"}
+"""What a rule of each list in cafe.toml is called."""
+
 
 @dataclass(frozen=True)
 class Change:
@@ -158,11 +161,12 @@ def _values(text: str) -> dict[str, str]:
     """Dotted key -> value as text. Rules are named by their kind, the second of a kind
     `rule bar (2)`, so that a rule put before others does not change their names."""
     raw = tomllib.loads(text, parse_float=Decimal)
-    rules = raw.pop("rules", [])
+    rules = {word: raw.pop(key, []) for word, key in RULE_LISTS.items()}
     found = dict(_flat("", raw))
-    names = _numbered(f"rule {rule.get('kind', '')}" for rule in rules)
-    for name, rule in zip(names, rules, strict=True):
-        found.update(_flat(name, rule))
+    for word, ones in rules.items():
+        names = _numbered(f"{word} {rule.get('kind', '')}" for rule in ones)
+        for name, rule in zip(names, ones, strict=True):
+            found.update(_flat(name, rule))
     return found
 
 

@@ -33,11 +33,13 @@ __all__ = ["Fault", "Reading", "TableFaults", "read_folder", "read_tables"]
 
 @dataclass(frozen=True)
 class Reading:
-    """A valid folder: its facts, its rules, and what was defaulted."""
+    """A valid folder: its facts, its rules, and what was defaulted. `rules_off`: rules
+    switched off, which need not fit the cafe."""
 
     cafe: Cafe
     rules: tuple[Rule, ...]
     notes: tuple[str, ...]
+    rules_off: tuple[Rule, ...] = ()
 
 
 def read_folder(folder: Path) -> Reading:
@@ -60,7 +62,10 @@ def read_tables(source: Source) -> Reading:
             for message in rule.faults(cafe):
                 settings.fault(f"rules.{count}", rule.kind, message)
     findings.raise_if_any(schema.FILE_ORDER)
-    return Reading(cafe, tuple(rule for _, rule in settings.rules), findings.notes())
+    rules, off = (
+        tuple(rule for _, rule in found) for found in (settings.rules, settings.rules_off)
+    )
+    return Reading(cafe, rules, findings.notes(), off)
 
 
 def _build(settings: Settings, tables: dict[str, Table], findings: Findings) -> tuple[Cafe, bool]:

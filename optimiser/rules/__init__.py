@@ -67,8 +67,10 @@ _READER: TypeAdapter[Rule] = TypeAdapter(AnyRule)
 
 
 def parse_rule(settings: dict[str, Any]) -> Rule:
-    """A rule from `kind` and parameters. Raises pydantic.ValidationError."""
-    return _READER.validate_python(settings)
+    """A rule from `kind` and parameters, an empty text for a blank. Raises
+    pydantic.ValidationError."""
+    blanks = {name: None if value == "" else value for name, value in settings.items()}
+    return _READER.validate_python(blanks)
 
 
 def default_rules(cafe: Cafe, rules: Iterable[Rule]) -> tuple[Rule, ...]:
