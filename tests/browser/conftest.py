@@ -19,7 +19,7 @@ from tests.browser.screen import FLAGS, SIZES, Screen
 from tests.browser.server import Server, serving
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser
+    from playwright.sync_api import Browser, BrowserContext
 
 CHROMIUMS = ("chromium", "chromium-browser", "google-chrome")
 Opens = Callable[..., Screen]
@@ -56,21 +56,36 @@ def shots(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.fixture(scope="session")
+def contexts(browser: Browser) -> Iterator[Callable[[str, str], BrowserContext]]:
+    """Somebody's browser on a device of one size; it keeps the scripts it has loaded."""
+    known: dict[tuple[str, str], BrowserContext] = {}
+
+    def of(size: str, who: str) -> BrowserContext:
+        if (size, who) not in known:
+            width, height = SIZES[size]
+            known[size, who] = browser.new_context(
+                viewport={"width": width, "height": height},
+                has_touch=size == "phone",
+                is_mobile=size == "phone",
+                locale="en-AU",
+                reduced_motion="reduce",
+            )
+        return known[size, who]
+
+    yield of
+    for context in known.values():
+        context.close()
+
+
 @pytest.fixture
-def opens(browser: Browser, shots: Path) -> Iterator[Opens]:
-    """`opens(server, size, name)`: a new window. All windows are checked when the test ends."""
+def opens(contexts: Callable[[str, str], BrowserContext], shots: Path) -> Iterator[Opens]:
+    """`opens(server, size, name, who)`: a new window. All are checked when the test ends."""
     screens: list[Screen] = []
 
-    def new(server: Server, size: str = "desktop", name: str = "") -> Screen:
-        width, height = SIZES[size]
-        context = browser.new_context(
-            viewport={"width": width, "height": height},
-            has_touch=size == "phone",
-            is_mobile=size == "phone",
-            locale="en-AU",
-            reduced_motion="reduce",
-        )
-        screen = Screen(context, context.new_page(), server, shots, f"{name}-{size}")
+    def new(server: Server, size: str = "desktop", name: str = "page", who: str = "anna") -> Screen:
+        page = contexts(size, who).new_page()
+        screen = Screen(page, server, shots, f"{name}-{size}")
         screens.append(screen)
         return screen
 
@@ -80,7 +95,7 @@ def opens(browser: Browser, shots: Path) -> Iterator[Opens]:
             screen.check()
     finally:
         for screen in screens:
-            screen.context.close()
+            screen.page.close()
 
 
 @pytest.fixture

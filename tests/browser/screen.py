@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,7 +12,7 @@ from urllib.parse import urlsplit
 from tests.browser.server import Server
 
 if TYPE_CHECKING:
-    from playwright.sync_api import BrowserContext, ConsoleMessage, Locator, Page
+    from playwright.sync_api import ConsoleMessage, Locator, Page
 
 SIZES = {"desktop": (1280, 800), "phone": (390, 844)}
 PATIENCE_MS = 20_000
@@ -26,6 +27,10 @@ FLAGS = (
     "--no-first-run",
     "--disable-quic",
 )
+GUESS = re.compile(r"/\w+/_stcore/(health|host-config)")
+"""Streamlit's own script, opened on the address of a page, first asks for its server below
+that address, is told 404, and asks again at the top."""
+
 CALM_MS = 120
 CALM = """([calmMs]) => {
   // React draws a little after the script has ended: calm is when nothing moves any more.
@@ -76,7 +81,6 @@ TOO_WIDE = """(most) => {
 class Screen:
     """A window of one size. `faults` collects what no test may cause."""
 
-    context: BrowserContext
     page: Page
     server: Server
     shots: Path
@@ -86,8 +90,8 @@ class Screen:
 
     def __post_init__(self) -> None:
         self.forget()
-        self.context.set_default_timeout(PATIENCE_MS)
-        self.context.on("request", lambda request: self._ask(request.url))
+        self.page.set_default_timeout(PATIENCE_MS)
+        self.page.on("request", lambda request: self._ask(request.url))
         self.page.on("websocket", lambda socket: self._ask(socket.url))
         self.page.on("console", self._hear)
         self.page.on("pageerror", lambda error: self.faults.append(f"script error: {error}"))
@@ -106,8 +110,9 @@ class Screen:
             self.faults.append(f"a request left the machine: {url}")
 
     def _hear(self, message: ConsoleMessage) -> None:
-        if message.type == "error":
-            self.faults.append(f"console: {message.text}")
+        where = urlsplit(message.location.get("url", ""))
+        if message.type == "error" and not GUESS.fullmatch(where.path):
+            self.faults.append(f"console: {message.text} ({message.location.get('url')})")
 
     def open(self, path: str = "") -> None:
         """Go to a page by its address and wait until it stands."""
