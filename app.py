@@ -18,14 +18,14 @@ from optimiser.ui.door import require_door
 from optimiser.ui.look import style
 
 PAGES = [
-    st.Page(week_page.page, title="The week", icon="🗓️", url_path="week", default=True),
-    st.Page(rules_page.page, title="Rules", icon="📏", url_path="rules"),
-    st.Page(larder_page.page, title="Larder", icon="🫙", url_path="larder"),
-    st.Page(prices_page.page, title="Prices", icon="🏷️", url_path="prices"),
-    st.Page(dishes_page.page, title="Dishes", icon="🥗", url_path="dishes"),
-    st.Page(why_page.page, title="Why", icon="❓", url_path="why"),
-    st.Page(sheets_page.page, title="Sheets", icon="🖨️", url_path="sheets"),
-    st.Page(settings_page.page, title="Settings", icon="⚙️", url_path="settings"),
+    st.Page(week_page.page, title="The week", url_path="week", default=True),
+    st.Page(rules_page.page, title="Rules", url_path="rules"),
+    st.Page(larder_page.page, title="Larder", url_path="larder"),
+    st.Page(prices_page.page, title="Prices", url_path="prices"),
+    st.Page(dishes_page.page, title="Dishes", url_path="dishes"),
+    st.Page(why_page.page, title="Why", url_path="why"),
+    st.Page(sheets_page.page, title="Sheets", url_path="sheets"),
+    st.Page(settings_page.page, title="Settings", url_path="settings"),
 ]
 
 st.set_page_config(page_title="Cabinet week", page_icon="🥗", layout="wide")

@@ -9,6 +9,7 @@ from datetime import date
 from optimiser import demand, nutrition
 from optimiser.allergens import DIET_BREAKERS, DIET_TOPIC, DIET_WORDS
 from optimiser.cafe import Cafe
+from optimiser.costs import Costs
 from optimiser.display_order import in_order
 from optimiser.plan import Plan
 from optimiser.prep_report import hands_on_min
@@ -64,12 +65,14 @@ def week_rows(plan: Plan, cafe: Cafe) -> list[Row]:
 
 @dataclass(frozen=True)
 class Day:
-    """What one open day comes to. Protein is the known part, on a plate as
+    """What one open day comes to. `food_cents`: ingredients of the portions shown, at the
+    cheapest offers of the day of planning. Protein is the known part, on a plate as
     `cafe.plate` has it; None without a plate or where it asks for too many dishes."""
 
     date: date
     covers: float
     takings_cents: int
+    food_cents: int
     hands_on_min: float
     protein_average_g: float | None
     protein_worst_g: float | None
@@ -79,7 +82,7 @@ class Day:
 def days(plan: Plan, cafe: Cafe) -> list[Day]:
     """The open days of a week. Takings of a cook shown on several days are shared by
     the portions shown."""
-    takings = takings_by_day(plan, cafe)
+    takings, food = takings_by_day(plan, cafe), food_by_day(plan, cafe)
     found = []
     for day in open_dates(cafe, plan.week, plan.days):
         average, worst = plate_protein_g(plan, cafe, day)
@@ -90,6 +93,7 @@ def days(plan: Plan, cafe: Cafe) -> list[Day]:
                 date=day,
                 covers=cafe.cover_on(day).expected,
                 takings_cents=takings[day],
+                food_cents=food[day],
                 hands_on_min=sum(hands_on_min(cafe.dishes[c.dish], c.portions) for c in cooks),
                 protein_average_g=average,
                 protein_worst_g=worst,
@@ -112,6 +116,20 @@ def takings_by_day(plan: Plan, cafe: Cafe) -> dict[date, int]:
         for row in plan.shown:
             if (row.dish, row.cooked_on) == (cook.dish, cook.date):
                 exact[row.date] += cents * row.portions / portions
+    return _whole(exact)
+
+
+def food_by_day(plan: Plan, cafe: Cafe) -> dict[date, int]:
+    """Cost of the portions shown in whole cents, as the cost sheet counts them."""
+    exact = dict.fromkeys(open_dates(cafe, plan.week, plan.days), 0.0)
+    costs = Costs(cafe, plan.planned_on)
+    for row in plan.shown:
+        exact[row.date] += row.portions * costs.portion_cents(row.dish)
+    return _whole(exact)
+
+
+def _whole(exact: dict[date, float]) -> dict[date, int]:
+    """Whole cents that add up to the rounded sum."""
     whole, total, before = {}, 0.0, 0
     for day, cents_of_day in exact.items():
         total += cents_of_day

@@ -18,13 +18,18 @@ def style() -> None:
     st.html(STYLE_FILE)
 
 
+def paint(colour: str) -> str:
+    """Class names that fill an element with a colour and its pattern."""
+    return f"paint paint-{letters([colour])[colour]}"
+
+
 def chip(colour: str) -> str:
-    """HTML of one colour: swatch with its own pattern, and its letter."""
+    """HTML of one colour: its letter, and a swatch with a pattern of its own."""
     letter = letters([colour])[colour]
     name = escape(colour, quote=True)
     return (
-        f'<span class="chip chip-{letter}" role="img" aria-label="{name}" title="{name}">'
-        f"<i></i><b>{escape(letter)}</b></span>"
+        f'<span class="chip" role="img" aria-label="{name}" title="{name}">'
+        f'<b aria-hidden="true">{escape(letter)}</b><i class="{escape(paint(colour))}"></i></span>'
     )
 
 
