@@ -68,7 +68,21 @@ def unread_dishes(plan: Plan, cafe: Cafe) -> dict[str, tuple[str, ...]]:
 
 def _label(plan: Plan, cafe: Cafe, cook: Cook) -> Row:
     dish = cafe.dishes[cook.dish]
-    label = nutrition.allergens(cafe, dish.id)
+    use_by = cook_use_by(plan, cafe, lot_lives(plan, cafe), dish.id, cook.date)
+    label: Row = {
+        "dish": dish.id,
+        "name": dish.name,
+        "course": dish.course,
+        "cooked_on": cook.date,
+        "use_by": use_by,
+        "shown_on": listed(day.isoformat() for day in cook.shown),
+    }
+    return label | dish_label(cafe, dish.id, keeps=use_by > cook.date)
+
+
+def dish_label(cafe: Cafe, dish_id: str, keeps: bool) -> Row:
+    """What every label of a dish says, whenever it is cooked. `keeps`: past its own day."""
+    label = nutrition.allergens(cafe, dish_id)
     contains = [
         f"{allergen.replace('_', ' ')} ({', '.join(cafe.name_of(item) for item in items)})"
         for allergen, items in label.contains_from.items()
@@ -76,23 +90,16 @@ def _label(plan: Plan, cafe: Cafe, cook: Cook) -> Row:
     unread = [cafe.name_of(item) for item in label.unknown_from]
     if unread:
         contains.append(f"{UNKNOWN} for {', '.join(unread)}")
-    use_by = cook_use_by(plan, cafe, lot_lives(plan, cafe), dish.id, cook.date)
     return {
-        "dish": dish.id,
-        "name": dish.name,
-        "course": dish.course,
-        "cooked_on": cook.date,
-        "use_by": use_by,
-        "shown_on": listed(bare_day(day) for day in cook.shown),
         "contains": listed(contains) or "none named on the labels",
         "labels_not_read": listed(unread),
-        "vegan": _diet(cafe, dish.id, "vegan"),
-        "gluten": _diet(cafe, dish.id, "gluten_free"),
-        "nuts": _diet(cafe, dish.id, "nut_free"),
-        "protein_g": _grams(cafe, dish.id, nutrition.protein_g, nutrition.protein_unknown, 1),
-        "salt_g": _grams(cafe, dish.id, nutrition.salt_g, nutrition.salt_unknown, 2),
-        "fibre_g": _grams(cafe, dish.id, nutrition.fibre_g, nutrition.fibre_unknown, 1),
-        "storage": _storage(dish.served_as, keeps=use_by > cook.date),
+        "vegan": _diet(cafe, dish_id, "vegan"),
+        "gluten": _diet(cafe, dish_id, "gluten_free"),
+        "nuts": _diet(cafe, dish_id, "nut_free"),
+        "protein_g": _grams(cafe, dish_id, nutrition.protein_g, nutrition.protein_unknown, 1),
+        "salt_g": _grams(cafe, dish_id, nutrition.salt_g, nutrition.salt_unknown, 2),
+        "fibre_g": _grams(cafe, dish_id, nutrition.fibre_g, nutrition.fibre_unknown, 1),
+        "storage": _storage(cafe.dishes[dish_id].served_as, keeps),
         "caution": f"{NOT_READ} {CHECK_LABELS}" if unread else CHECK_LABELS,
     }
 
