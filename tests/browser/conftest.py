@@ -15,13 +15,12 @@ from typing import TYPE_CHECKING, NoReturn
 
 import pytest
 
-from tests.browser.screen import FLAGS, SIZES, Screen
+from tests.browser.screen import CHROMIUMS, FLAGS, SIZES, Screen
 from tests.browser.server import Server, serving
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext
 
-CHROMIUMS = ("chromium", "chromium-browser", "google-chrome")
 Opens = Callable[..., Screen]
 
 

@@ -18,6 +18,7 @@ SIZES = {"desktop": (1280, 800), "phone": (390, 844)}
 PATIENCE_MS = 20_000
 """How long a condition may take on a busy machine; nothing waits this long when all is well."""
 
+CHROMIUMS = ("chromium", "chromium-browser", "google-chrome")
 FLAGS = (
     "--no-sandbox",
     "--disable-gpu",
@@ -114,14 +115,18 @@ class Screen:
         if message.type == "error" and not GUESS.fullmatch(where.path):
             self.faults.append(f"console: {message.text} ({message.location.get('url')})")
 
-    def open(self, path: str = "") -> None:
-        """Go to a page by its address and wait until it stands."""
+    def open(self, path: str = "") -> float:
+        """Go to a page by its address and wait until it stands; the seconds that took."""
         self.page.goto(f"{self.server.url}/{path}")
-        self.settle()
+        return self.settle()
 
-    def settle(self) -> None:
-        """Wait until the script has run and everything that it draws is there."""
+    def settle(self) -> float:
+        """Wait until the script has run and everything that it draws is there.
+
+        The seconds from the last loading of the page to its last change.
+        """
         self.page.wait_for_function(CALM, arg=[CALM_MS])
+        return float(self.page.evaluate("window.cabinetSeen.since")) / 1000
 
     def shot(self, moment: str) -> Path:
         """Keep a picture of the whole page as a test artefact."""
@@ -142,8 +147,8 @@ class Screen:
 
     def check(self) -> None:
         """Nothing broke so far: no exception, no outside request, no error in any log."""
-        boxes = self.page.get_by_test_id("stException").all_inner_texts()
-        assert not boxes, f"an exception box: {boxes}"
         log = self.server.logged()[self._log_read :]
+        boxes = self.page.get_by_test_id("stException").all_inner_texts()
+        assert not boxes, f"an exception box: {boxes}; the server's log:\n{log}"
         assert "Traceback" not in log, f"the server's log:\n{log}"
         assert not self.faults, json.dumps(self.faults, indent=1)

@@ -63,6 +63,7 @@ def _settings(port: int) -> list[str]:
         "--server.address=127.0.0.1",
         "--server.headless=true",
         "--server.fileWatcherType=none",
+        "--logger.enableRich=false",
         "--browser.gatherUsageStats=false",
     ]
 
