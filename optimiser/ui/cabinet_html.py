@@ -69,7 +69,7 @@ def _tray(tray: Tray) -> str:
         f'<span class="bands" aria-hidden="true">{bands}</span><span class="what">'
         f'<span class="name">{marks}{escape(tray.name)}</span>'
         f'<span class="facts">{chips(tray.colours)}<span>{_worded(f"×{tray.portions}", "portions")}'
-        f"</span><span>{_worded(protein, "protein a portion")}</span>"
+        f'</span><span>{_worded(protein, "protein a portion")}</span>'
         f"{cooked if tray.cooked_on != tray.day else ''}{tags}</span></span></button>"
     )
 
