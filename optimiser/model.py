@@ -26,7 +26,7 @@ from optimiser.objective import add_objective
 from optimiser.on_hand import on_hand_g, unfinished_g
 from optimiser.purchase_rows import Purchases
 from optimiser.rules.base import Rule, Sum
-from optimiser.runs import Run, cook_runs, uses_per_portion
+from optimiser.runs import Run, Sizes, cook_runs, uses_per_portion
 from optimiser.stock_rows import add_stock
 from optimiser.stretch_rows import Stretches
 from optimiser.week import Week, hold_days, left_pct
@@ -35,10 +35,11 @@ from optimiser.week import Week, hold_days, left_pct
 class Model:
     """All columns and rows of one week. Implements `rules.base.Rows`."""
 
-    def __init__(self, week: Week) -> None:
+    def __init__(self, week: Week, also: Sizes | None = None) -> None:
+        """`also`: portions that must be among the runs (see `cook_runs`)."""
         self.week, self.cafe, self.lp = week, week.cafe, Lp()
         self.costs = Costs(week.cafe, week.planned_on)
-        self.runs: tuple[Run, ...] = cook_runs(week)
+        self.runs: tuple[Run, ...] = cook_runs(week, also)
         self.cuts: dict[tuple[str, str, date], int] = {}
         self._lumps: dict[str, list[int]] = {}
         self.pooled: dict[str, tuple[tuple[Lot, ...], Terms]] = {}

@@ -8,13 +8,14 @@ constant worked out here, so that rules are short sums of yes/no choices.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from optimiser import demand
 from optimiser.cafe import Cafe, Dish
 from optimiser.costs import Costs
+from optimiser.plan import Cook
 from optimiser.week import Week, hold_days
 
 
@@ -66,16 +67,32 @@ def flexible_per_portion(dish: Dish, cafe: Cafe) -> dict[str, float]:
     return uses_per_portion(flexible, cafe)
 
 
-def cook_runs(week: Week) -> tuple[Run, ...]:
-    """All runs of all sold dishes, in table order."""
+Sizes = dict[tuple[str, date, tuple[date, ...]], set[int]]
+"""Portions by dish, cook day and days shown."""
+
+
+def sizes_of(sold: Iterable[tuple[Cook, int]]) -> Sizes:
+    """The portions for sale of cooks, to be asked of `cook_runs`."""
+    sizes: Sizes = {}
+    for cook, portions in sold:
+        sizes.setdefault((cook.dish, cook.date, cook.shown), set()).add(portions)
+    return sizes
+
+
+def cook_runs(week: Week, also: Sizes | None = None) -> tuple[Run, ...]:
+    """All runs of all sold dishes, in table order; `also` of these portions, whatever the
+    par is, so that a plan made under other prices or covers can be looked at again."""
     costs = Costs(week.cafe, week.planned_on)
+    asked = also or {}
     runs: list[Run] = []
     for dish in week.cafe.dishes.values():
         course = week.cafe.courses.get(dish.course)
         if course is None or course.slots == 0:
             continue
         for cook_day, shown in showings(week, dish):
-            for portions in portion_choices(week.cafe, dish, shown, costs):
+            usual = portion_choices(week.cafe, dish, shown, costs)
+            extra = asked.get((dish.id, cook_day, shown), set())
+            for portions in sorted({*usual, *extra}):
                 runs.append(_run(len(runs), week, dish, cook_day, shown, portions, costs))
     return tuple(runs)
 

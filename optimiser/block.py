@@ -1,0 +1,91 @@
+"""One independent block of a week: a small model, solved for whatever is settled around it."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from optimiser.lp import Lp, Row
+from optimiser.solver import SmallSolver, Values
+
+TOLERANCE = 1e-6
+
+Answer = tuple[float, Values] | None
+"""Gain in cents and values of a block's columns; None: nothing fits."""
+
+
+@dataclass
+class Memory:
+    """Answers of blocks by their numbers; may be shared by models of one cafe."""
+
+    numbers: dict[tuple[object, ...], int] = field(default_factory=dict)
+    answers: dict[tuple[int, tuple[float, ...]], Answer] = field(default_factory=dict)
+
+
+class Block:
+    """Columns that depend on each other only, with the rows among them."""
+
+    def __init__(self, lp: Lp, columns: list[int], rows: list[Row], memory: Memory) -> None:
+        self.columns, self.rows = columns, rows
+        self._lp, self._memory = lp, memory
+        place = {j: n for n, j in enumerate(columns)}
+        self._inside = [{place[j]: c for j, c in r.terms.items() if j in place} for r in rows]
+        self.effects: dict[int, list[tuple[int, float]]] = defaultdict(list)
+        for number, row in enumerate(rows):
+            for j, c in row.terms.items():
+                if j not in place:
+                    self.effects[j].append((number, c))
+        self._low = np.array([-math.inf if r.low is None else r.low for r in rows])
+        self._high = np.array([math.inf if r.high is None else r.high for r in rows])
+        self._number = memory.numbers.setdefault(self._signature(), len(memory.numbers))
+        self._solver: SmallSolver | None = None
+
+    def _signature(self) -> tuple[object, ...]:
+        lp = self._lp
+        columns = tuple((lp.gain[j], lp.low[j], lp.high[j], lp.integer[j]) for j in self.columns)
+        rows = tuple(tuple(sorted(row.items())) for row in self._inside)
+        return columns, rows, tuple(self._low), tuple(self._high)
+
+    def outside(self, settled: Mapping[int, float], changes: Mapping[int, float]) -> np.ndarray:
+        """What settled columns, changed by `changes`, add to each row."""
+        total = np.zeros(len(self.rows))
+        for j, effects in self.effects.items():
+            if value := settled[j] + changes.get(j, 0.0):
+                for number, coefficient in effects:
+                    total[number] += coefficient * value
+        return total
+
+    def answer(self, outside: np.ndarray) -> Answer:
+        """The best the block can do."""
+        rounded = np.round(outside, 6)
+        key = (self._number, tuple(rounded.tolist()))
+        if key not in self._memory.answers:
+            self._memory.answers[key] = self._solve(self._low - rounded, self._high - rounded)
+        return self._memory.answers[key]
+
+    def _solver_of(self) -> SmallSolver:
+        if self._solver is None:
+            self._solver = SmallSolver(self._lp, self.columns, self._inside)
+        return self._solver
+
+    def _solve(self, low: np.ndarray, high: np.ndarray) -> Answer:
+        if len(self.columns) == 1 and not self._lp.integer[self.columns[0]]:
+            return self._one_column(low, high)
+        return self._solver_of().solve(low, high)
+
+    def _one_column(self, low: np.ndarray, high: np.ndarray) -> Answer:
+        """A single continuous column goes as far as its rows let it."""
+        lp, j = self._lp, self.columns[0]
+        least, limit = lp.low[j], lp.high[j]
+        most = math.inf if limit is None else limit
+        for row, row_low, row_high in zip(self._inside, low, high, strict=True):
+            ends = sorted((row_low / row[0], row_high / row[0]))
+            least, most = max(least, ends[0]), min(most, ends[1])
+        if least > most + TOLERANCE:
+            return None
+        value = most if lp.gain[j] > 0 else least
+        return lp.gain[j] * value, [float(value)]

@@ -1,0 +1,273 @@
+"""The rest of a week once its menu is settled, in independent blocks.
+
+With the cooks and the vans given, packs and pieces of one ingredient do not depend on
+those of another: the model falls apart into blocks, each solved to the cent in a
+millisecond or two and remembered by its numbers, so that the next question that meets
+the same block (another menu, another price elsewhere) pays nothing for it.
+
+What ties blocks together all the same (a supplier's minimum, a budget, the fridge) is left
+out at first: the sum of the blocks is then at least what the week can earn, and exactly that if
+the solution put together keeps every tie. `best` sees to that.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimiser.block import TOLERANCE, Answer, Block, Memory
+from optimiser.lp import Lp, Row
+from optimiser.solver import Values
+
+RULE_ROW = re.compile(r"r\d+_")
+SUPPLIER_MINIMUM = "minimum__"
+
+TIE_CENTS = 1e-5
+"""A tie broken by less is a matter of rounding."""
+
+Columns = frozenset[int]
+
+Changes = Mapping[int, float]
+"""By how much settled columns differ from the menu at hand."""
+
+
+@dataclass(frozen=True)
+class _Joined:
+    """Blocks that become one because settled columns are free again or a tie counts.
+
+    `rows`: menu rows that it holds; `settled_gain`: what those columns earned before.
+    """
+
+    block: Block | None
+    absorbed: frozenset[int]
+    rows: frozenset[int]
+    settled_gain: float
+
+
+class Blocks:
+    """All blocks of a model around one menu: `settled` gives the columns held and their values.
+
+    Raises ValueError if not even that menu can be kept.
+    """
+
+    def __init__(self, lp: Lp, settled: dict[int, float], memory: Memory | None = None) -> None:
+        self.lp, self.settled = lp, settled
+        self._memory = memory or Memory()
+        fixed = {j for j, high in enumerate(lp.high) if high is not None and lp.low[j] == high}
+        self._held = {j: lp.low[j] for j in fixed if j not in settled} | settled
+        self.blocks, self.menu_rows, self.ties = self._split()
+        self.of: dict[int, list[int]] = defaultdict(list)
+        for number, block in enumerate(self.blocks):
+            for j in block.effects:
+                self.of[j].append(number)
+        self._outside = [block.outside(self._held, {}) for block in self.blocks]
+        self._menu_sums = [
+            sum(c * self._held[j] for j, c in row.terms.items()) for row in self.menu_rows
+        ]
+        self._menu_of: dict[int, list[tuple[int, float]]] = defaultdict(list)
+        for number, row in enumerate(self.menu_rows):
+            for j, c in row.terms.items():
+                self._menu_of[j].append((number, c))
+        self._block_of = {j: n for n, block in enumerate(self.blocks) for j in block.columns}
+        self._joined: dict[tuple[Columns, tuple[str, ...]], _Joined] = {}
+        self._gains: list[float] = []
+
+    def _split(self) -> tuple[list[Block], list[Row], list[Row]]:
+        """Blocks, rows of settled columns only, and rows that tie blocks together."""
+        free = [j for j in range(len(self.lp.names)) if j not in self._held]
+        groups = _Groups(free)
+        inside = {id(row): [j for j in row.terms if j not in self._held] for row in self.lp.rows}
+        rules = [row for row in self.lp.rows if RULE_ROW.match(row.name)]
+        ties = [row for row in self.lp.rows if row.name.startswith(SUPPLIER_MINIMUM)]
+        apart = {id(row) for row in (*rules, *ties)}
+        for row in self.lp.rows:
+            if id(row) not in apart:
+                groups.join(inside[id(row)])
+        lumpy = {groups.of(j) for j in free if self.lp.integer[j]}
+        for row in rules:
+            if len({groups.of(j) for j in inside[id(row)]} & lumpy) > 1:
+                ties.append(row)
+        tied = {id(row) for row in ties}
+        for row in rules:
+            if id(row) not in tied:
+                groups.join(inside[id(row)])
+        columns: dict[int, list[int]] = defaultdict(list)
+        for j in free:
+            columns[groups.of(j)].append(j)
+        rows: dict[int, list[Row]] = defaultdict(list)
+        menu_rows = []
+        for row in self.lp.rows:
+            if id(row) in tied:
+                continue
+            if found := inside[id(row)]:
+                rows[groups.of(found[0])].append(row)
+            else:
+                menu_rows.append(row)
+        blocks = [Block(self.lp, own, rows[g], self._memory) for g, own in columns.items()]
+        return blocks, menu_rows, ties
+
+    # -- questions --------------------------------------------------------
+
+    @property
+    def kept(self) -> bool:
+        """Whether the menu at hand fits all rows but the ties."""
+        return not self._menu_broken({}, frozenset()) and None not in [
+            block.answer(outside)
+            for block, outside in zip(self.blocks, self._outside, strict=True)
+        ]
+
+    @property
+    def margin(self) -> float:
+        """The margin of the menu at hand in cents, ties left out. Raises ValueError."""
+        settled = sum(self.lp.gain[j] * value for j, value in self._held.items())
+        return self.lp.constant + sum(self.gains) + settled
+
+    @property
+    def gains(self) -> list[float]:
+        """What each block earns with the menu at hand. Raises ValueError if one cannot."""
+        if not self._gains:
+            self._gains = [
+                _sure(block.answer(outside))[0]
+                for block, outside in zip(self.blocks, self._outside, strict=True)
+            ]
+        return self._gains
+
+    def gain(
+        self, changes: Changes, loose: Columns = frozenset(), ties: tuple[Row, ...] = ()
+    ) -> float | None:
+        """Cents that these changes bring, of all ties only `ties` kept; None: they cannot be.
+
+        `loose`: settled columns that may be chosen afresh.
+        """
+        joined = self._join(loose, ties)
+        if self._menu_broken(changes, joined.rows):
+            return None
+        total = sum(self.lp.gain[j] * change for j, change in changes.items())
+        for number in self._touched(changes) - joined.absorbed:
+            answer = self.blocks[number].answer(self._moved(number, changes))
+            if answer is None:
+                return None
+            total += answer[0] - self.gains[number]
+        if joined.block is not None:
+            answer = joined.block.answer(joined.block.outside(self._held, changes))
+            if answer is None:
+                return None
+            total += answer[0] - sum(self.gains[n] for n in joined.absorbed) - joined.settled_gain
+        return total
+
+    def best(self, changes: Changes, loose: Columns = frozenset()) -> tuple[float, Values] | None:
+        """Cents that these changes bring, all ties kept, and all columns of that week.
+
+        Ties that the solution put together breaks are added until it breaks none.
+        """
+        ties: tuple[Row, ...] = ()
+        while True:
+            gain = self.gain(changes, loose, ties)
+            if gain is None:
+                return None
+            values = self._values(changes, self._join(loose, ties))
+            broken = [r for r in self.ties if r not in ties and _breach(r, values) > TIE_CENTS]
+            if not broken:
+                return gain, values
+            ties = (*ties, *broken)
+
+    # -- parts of the answers ---------------------------------------------
+
+    def _touched(self, changes: Changes) -> set[int]:
+        return {number for j in changes for number in self.of[j]}
+
+    def _moved(self, number: int, changes: Changes) -> np.ndarray:
+        block = self.blocks[number]
+        outside = self._outside[number].copy()
+        for j, change in changes.items():
+            for row, coefficient in block.effects.get(j, ()):
+                outside[row] += coefficient * change
+        return outside
+
+    def _menu_broken(self, changes: Changes, but: frozenset[int]) -> bool:
+        if not changes:
+            sums: Iterable[tuple[int, float]] = enumerate(self._menu_sums)
+        else:
+            moved: dict[int, float] = defaultdict(float)
+            for j, change in changes.items():
+                for number, coefficient in self._menu_of[j]:
+                    moved[number] += coefficient * change
+            sums = ((n, self._menu_sums[n] + more) for n, more in moved.items())
+        for number, total in sums:
+            row = self.menu_rows[number]
+            over = row.high is not None and total > row.high + TOLERANCE
+            under = row.low is not None and total < row.low - TOLERANCE
+            if (over or under) and number not in but:
+                return True
+        return False
+
+    def _join(self, loose: Columns, ties: tuple[Row, ...]) -> _Joined:
+        key = (loose, tuple(row.name for row in ties))
+        if key not in self._joined:
+            self._joined[key] = self._joined_block(loose, ties)
+        return self._joined[key]
+
+    def _joined_block(self, loose: Columns, ties: tuple[Row, ...]) -> _Joined:
+        """The block that holds these columns and rows and all that depends on them."""
+        if not loose and not ties:
+            return _Joined(None, frozenset(), frozenset(), 0.0)
+        tied = {self._block_of[j] for row in ties for j in row.terms if j in self._block_of}
+        absorbed = frozenset(number for j in loose for number in self.of[j]) | tied
+        rows = frozenset(number for j in loose for number, _ in self._menu_of[j])
+        columns = sorted({j for n in absorbed for j in self.blocks[n].columns} | loose)
+        own = [row for n in sorted(absorbed) for row in self.blocks[n].rows]
+        own += [self.menu_rows[n] for n in sorted(rows)]
+        block = Block(self.lp, columns, [*own, *ties], self._memory)
+        return _Joined(block, absorbed, rows, sum(self.lp.gain[j] * self._held[j] for j in loose))
+
+    def _values(self, changes: Changes, joined: _Joined) -> Values:
+        values = [0.0] * len(self.lp.names)
+        for j, value in self._held.items():
+            values[j] = value + changes.get(j, 0.0)
+        for number, block in enumerate(self.blocks):
+            if number not in joined.absorbed:
+                _put(values, block, block.answer(self._moved(number, changes)))
+        if joined.block is not None:
+            outside = joined.block.outside(self._held, changes)
+            _put(values, joined.block, joined.block.answer(outside))
+        return values
+
+
+class _Groups:
+    """Sets of columns that are joined step by step."""
+
+    def __init__(self, columns: Iterable[int]) -> None:
+        self._above = {j: j for j in columns}
+
+    def of(self, j: int) -> int:
+        while self._above[j] != j:
+            self._above[j] = self._above[self._above[j]]
+            j = self._above[j]
+        return j
+
+    def join(self, columns: list[int]) -> None:
+        for a, b in zip(columns, columns[1:], strict=False):
+            self._above[self.of(a)] = self.of(b)
+
+
+def _sure(answer: Answer) -> tuple[float, Values]:
+    if answer is None:
+        raise ValueError("the menu cannot be kept: nothing fits in one of its blocks")
+    return answer
+
+
+def _put(values: Values, block: Block, answer: Answer) -> None:
+    for j, value in zip(block.columns, _sure(answer)[1], strict=True):
+        values[j] = value
+
+
+def _breach(row: Row, values: Values) -> float:
+    total = sum(c * values[j] for j, c in row.terms.items())
+    over = -math.inf if row.high is None else total - row.high
+    under = -math.inf if row.low is None else row.low - total
+    return max(over, under)

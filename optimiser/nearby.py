@@ -1,0 +1,320 @@
+"""The weeks near a plan: its own menu under other facts, and menus that differ by a few cooks.
+
+Held while the menu changes: the days on which vans come, and cooked parts that no changed dish
+uses. Exact within that:
+    keep()         the plan's menu, packs and pieces bought and cut afresh
+    one_change()   every menu in which one cook comes in for those it displaces
+    few_changes()  menus that differ by up to k cooks, among the dishes that look likely
+Every answer that is handed out as a plan has passed the verifier.
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+import time
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from optimiser.block import Memory
+from optimiser.blocks import Blocks
+from optimiser.exchanges import Exchange, exchanges
+from optimiser.lp import Lp, Row
+from optimiser.model import Model
+from optimiser.neighbourhoods import held
+from optimiser.plan import Plan
+from optimiser.planner import finished
+from optimiser.report_base import cook_portions_sold
+from optimiser.runs import Run, sizes_of
+from optimiser.search import Progress, Report
+from optimiser.solver import Limits, Solved, Solver, Values
+from optimiser.verify import verify
+from optimiser.week import Week
+
+LIKELY = {1: 60, 2: 60, 3: 30}
+"""Cooks that may come in, at up to so many changes: more would take longer than anyone waits."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """One exchange and what it brings, in cents."""
+
+    exchange: Exchange
+    gain_cents: float
+
+
+@dataclass(frozen=True)
+class Ask:
+    """A question about menus with a few changes.
+
+    `changes`: cooks of the plan that may leave. `among`: runs that may come in. `must`: dishes
+    of which at least one cook has to be there; `without`: dishes that may not be (their own
+    cooks leave without being counted).
+    """
+
+    changes: int
+    among: tuple[Run, ...]
+    must: frozenset[str] = frozenset()
+    without: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Near:
+    """A menu near the plan's.
+
+    `margin_cents` is its week's; no menu of the same neighbourhood earns more than
+    `bound_cents`. `among`: ids of the dishes that could come in; None: all.
+    """
+
+    enters: tuple[Run, ...]
+    leaves: tuple[Run, ...]
+    margin_cents: float
+    bound_cents: float
+    values: Values = field(repr=False)
+    among: frozenset[str] | None = None
+
+    @property
+    def exact(self) -> bool:
+        """Whether nothing in the neighbourhood is better by a cent."""
+        return self.bound_cents - self.margin_cents <= 1.0
+
+
+class Nearby:
+    """A plan's menu in a week, which may be another than it was planned for."""
+
+    def __init__(self, week: Week, plan: Plan, memory: Memory | None = None) -> None:
+        self.week, self.plan = week, plan
+        sold = [(cook, cook_portions_sold(plan, cook.dish, cook.date)) for cook in plan.cooks]
+        sold = [(cook, portions) for cook, portions in sold if portions]
+        self.model = Model(week, sizes_of(sold))
+        by_key = {(r.dish, r.cook_day, r.shown, r.portions): r for r in self.model.runs}
+        wanted = [(cook.dish, cook.date, cook.shown, portions) for cook, portions in sold]
+        self.menu: tuple[Run, ...] = tuple(by_key[key] for key in wanted if key in by_key)
+        self.lost = tuple(cook for (cook, _), key in zip(sold, wanted, strict=True) if key not in by_key)
+        self.blocks = Blocks(self.model.lp, self._settled(), memory)
+        self._parts = {
+            dish: frozenset(
+                column
+                for columns in (self.model.extra, self.model.steps)
+                for (part, _), column in columns.items()
+                if part == dish
+            )
+            for dish in self.model.components
+        }
+
+    def _settled(self) -> dict[int, float]:
+        """Cooks, cooked parts and vans of the plan as columns."""
+        model = self.model
+        settled = dict.fromkeys(model.run_column.values(), 0.0)
+        settled |= {model.run_column[run.index]: 1.0 for run in self.menu}
+        settled |= dict.fromkeys([*model.extra.values(), *model.steps.values()], 0.0)
+        for cook in self.plan.cooks:
+            sold = cook_portions_sold(self.plan, cook.dish, cook.date)
+            key = (cook.dish, cook.date)
+            if cook.portions > sold and key in model.steps:
+                step = model.cafe.dishes[cook.dish].step_portions
+                settled[model.steps[key]] = float((cook.portions - sold) // step)
+                settled[model.extra[key]] = 0.0 if sold else 1.0
+        vans = {(buy.supplier, buy.deliver_on) for buy in self.plan.buys}
+        settled |= {column: float(van in vans) for van, column in model.purchases.orders.items()}
+        return settled
+
+    # -- the menu as it is ------------------------------------------------
+
+    @cached_property
+    def kept(self) -> Near | None:
+        """The plan's menu, packs and pieces chosen afresh; None if it cannot be kept so."""
+        if self.lost or not self.blocks.kept:
+            return None
+        best = self.blocks.best({})
+        if best is None:
+            return None
+        margin = self.model.lp.value(best[1])
+        return Near((), (), margin, margin, best[1])
+
+    # -- one change -------------------------------------------------------
+
+    def exchanges(self) -> list[Exchange]:
+        """All of them, likely ones first."""
+        open_runs = [
+            run
+            for run in self.model.runs
+            if self.model.lp.high[self.model.run_column[run.index]] != 0
+        ]
+        found = list(exchanges(open_runs, self.menu))
+        return sorted(found, key=lambda one: (-one.guess_cents, one.enters.index))
+
+    def one_change(
+        self,
+        wanted: Callable[[Exchange], bool] = lambda exchange: True,
+        report: Report | None = None,
+        stop: threading.Event | None = None,
+    ) -> tuple[list[Change], Near | None]:
+        """All exchanges that are wanted and possible, best first, ties left out; and the best
+        of them with all ties kept. Empty and None if the menu cannot be kept.
+
+        If stopped, the bound of the best is infinite.
+        """
+        kept = self.kept
+        if kept is None:
+            return [], None
+        watch = _Watch(report, kept.margin_cents)
+        found: list[Change] = []
+        asked = [one for one in self.exchanges() if wanted(one)]
+        complete = True
+        for number, exchange in enumerate(asked):
+            if stop is not None and stop.is_set():
+                complete = False
+                break
+            gain = self.gain(exchange)
+            if gain is not None:
+                found.append(Change(exchange, gain))
+                watch.saw(self.blocks.margin + gain, number, len(asked))
+        found.sort(key=lambda change: (-change.gain_cents, change.exchange.enters.index))
+        return found, self._best_of(found, complete)
+
+    def _best_of(self, found: list[Change], complete: bool) -> Near | None:
+        """The best with ties kept: `gain_cents` is never less than what is left with them."""
+        best: Near | None = None
+        for change in found:
+            limit = self.blocks.margin + change.gain_cents
+            if best is not None and limit <= best.margin_cents + 0.01:
+                break
+            exchange = change.exchange
+            solved = self.blocks.best(self._changes(exchange), self._loose(exchange))
+            if solved is not None:
+                margin = self.model.lp.value(solved[1])
+                if best is None or margin > best.margin_cents:
+                    best = Near((exchange.enters,), exchange.leaves, margin, margin, solved[1])
+        if best is not None and not complete:
+            best = replace(best, bound_cents=math.inf)
+        return best
+
+    def gain(self, exchange: Exchange) -> float | None:
+        """Cents that an exchange brings, ties left out; None if rules or larder forbid it."""
+        return self.blocks.gain(self._changes(exchange), self._loose(exchange))
+
+    def _changes(self, exchange: Exchange) -> dict[int, float]:
+        column = self.model.run_column
+        changes = {column[run.index]: -1.0 for run in exchange.leaves}
+        return changes | {column[exchange.enters.index]: 1.0}
+
+    def _loose(self, exchange: Exchange) -> frozenset[int]:
+        """Columns of the cooked parts that the changed dishes use or are."""
+        ahead = {run.dish for run in (exchange.enters, *exchange.leaves)}
+        parts: set[str] = set()
+        while ahead:
+            dish = ahead.pop()
+            if dish in self._parts:
+                parts.add(dish)
+            ahead |= {
+                line.item
+                for line in self.model.cafe.dishes[dish].lines
+                if line.item in self._parts and line.item not in parts
+            }
+        return frozenset(column for part in parts for column in self._parts[part])
+
+    # -- several changes --------------------------------------------------
+
+    def few_changes(
+        self,
+        ask: Ask,
+        seconds: float = math.inf,
+        start: Near | None = None,
+        report: Report | None = None,
+        stop: threading.Event | None = None,
+    ) -> Near | None:
+        """The best menu that leaves out at most `ask.changes` of the plan's cooks, bringing in
+        none but `ask.among` and what is there; None if there is none or none was found."""
+        solver = Solver(self._asked(ask))
+        origin = start or self.kept
+        assert origin is not None, "asked about a menu that cannot be kept"
+        free = {run.index for run in ask.among} | {run.index for run in self.menu}
+        bounds = self._held(origin.values, free, {run.index for run in ask.among})
+        bounds |= {self.model.run_column[run.index]: (0.0, 0.0) for run in self._of(ask.without)}
+        solver.restrict(bounds)
+        watch = _Watch(report, origin.margin_cents)
+        solved = solver.solve(
+            Limits(seconds),
+            start=start.values if start else None,
+            stop=stop.is_set if stop else None,
+            watch=watch.solving,
+        )
+        return self._near(solved, ask)
+
+    def _asked(self, ask: Ask) -> Lp:
+        """The model with the rows of a question."""
+        column = self.model.run_column
+        own = [run for run in self.menu if run.dish not in ask.without]
+        stay = {column[run.index]: 1.0 for run in own}
+        rows = [*self.model.lp.rows, Row("near", stay, float(len(own) - ask.changes), None)]
+        for number, dish in enumerate(sorted(ask.must)):
+            terms = {column[run.index]: 1.0 for run in self._of({dish})}
+            rows.append(Row(f"must__{number}", terms, 1.0, None))
+        return replace(self.model.lp, rows=rows)
+
+    def _of(self, dishes: Iterable[str]) -> list[Run]:
+        wanted = set(dishes)
+        return [run for run in self.model.runs if run.dish in wanted]
+
+    def _held(
+        self, values: Values, free: set[int], entering: set[int]
+    ) -> dict[int, tuple[float, float]]:
+        """Bounds: these runs, and packs and pieces of what they or their parts use, are free."""
+        bounds = held(self.model, values, free)
+        vans = self.model.purchases.orders.values()
+        return bounds | {j: (float(round(values[j])),) * 2 for j in vans}
+
+    def _near(self, solved: Solved, ask: Ask) -> Near | None:
+        if solved.values is None or solved.margin is None:
+            return None
+        chosen = {
+            run.index
+            for run in self.model.runs
+            if round(solved.values[self.model.run_column[run.index]]) == 1
+        }
+        there = {run.index for run in self.menu}
+        runs = self.model.runs
+        return Near(
+            enters=tuple(runs[n] for n in sorted(chosen - there)),
+            leaves=tuple(runs[n] for n in sorted(there - chosen)),
+            margin_cents=solved.margin,
+            bound_cents=solved.bound,
+            values=solved.values,
+            among=frozenset(run.dish for run in ask.among),
+        )
+
+    # -- plans ------------------------------------------------------------
+
+    def plan_of(self, near: Near) -> Plan:
+        """A verified plan of the week. Raises ValueError with the verifier's first reason."""
+        plan = finished(self.model, near.values)
+        verdict = verify(plan, self.week)
+        if not verdict.passed:
+            raise ValueError(f"the verifier turned it down: {verdict.breaches[0].text}")
+        return plan.model_copy(update={"verified": True})
+
+
+class _Watch:
+    """Passes news on, at most a few times a second."""
+
+    def __init__(self, report: Report | None, best_cents: float) -> None:
+        self._report, self._best = report, best_cents
+        self._started = self._last = time.monotonic()
+
+    def saw(self, margin_cents: float, number: int, of: int) -> None:
+        """One more menu has been tried."""
+        self._best = max(self._best, margin_cents)
+        self._say(f"menu {number + 1} of {of}", self._best, None)
+
+    def solving(self, margin_cents: float | None, bound_cents: float) -> None:
+        """News of a solve that goes on."""
+        self._best = max(self._best, margin_cents or -math.inf)
+        self._say("several changes at once", self._best, bound_cents)
+
+    def _say(self, doing: str, best: float, bound: float | None) -> None:
+        now = time.monotonic()
+        if self._report is not None and now - self._last > 0.2:
+            self._last = now
+            self._report(Progress(now - self._started, doing, best, bound))
