@@ -11,6 +11,7 @@ from optimiser.ui import (
     rules_page,
     settings_page,
     sheets_page,
+    ways,
     week_page,
     why_page,
 )
@@ -31,4 +32,5 @@ PAGES = [
 st.set_page_config(page_title="Cabinet week", page_icon="🥗", layout="wide")
 style()
 require_door()
+ways.remember(PAGES)
 st.navigation(PAGES, position="top").run()

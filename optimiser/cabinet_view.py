@@ -11,6 +11,7 @@ from optimiser.allergens import DIET_BREAKERS, DIET_WORDS
 from optimiser.cafe import Cafe
 from optimiser.plan import Plan
 from optimiser.plan_diff import PlanDiff
+from optimiser.report_base import Row
 from optimiser.rules.base import Rule
 from optimiser.week_report import Day, days, week_rows
 from optimiser.wishes import is_kept, is_kept_day
@@ -89,7 +90,7 @@ def fronts(
     ]
 
 
-def _tray(row: dict[str, object], cafe: Cafe, rules: Sequence[Rule], diff: PlanDiff | None) -> Tray:
+def _tray(row: Row, cafe: Cafe, rules: Sequence[Rule], diff: PlanDiff | None) -> Tray:
     day, dish = row["date"], str(row["dish"])
     portions, cooked_on, protein_g = row["portions"], row["cooked_on"], row["protein_g"]
     assert isinstance(day, date) and isinstance(cooked_on, date)

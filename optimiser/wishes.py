@@ -18,8 +18,10 @@ Rules = tuple[Rule, ...]
 
 def keep_dish(rules: Sequence[Rule], dish: str, day: date) -> Rules:
     """The dish is in the cabinet that day; a bar of the same dish and day goes."""
-    return (*_without(rules, _bars(rules, dish, day) + _pins(rules, dish, day)),
-            Pin(dish=dish, day=day))  # fmt: skip
+    return (
+        *_without(rules, _bars(rules, dish, day) + _pins(rules, dish, day)),
+        Pin(dish=dish, day=day),
+    )
 
 
 def free_dish(rules: Sequence[Rule], dish: str, day: date) -> Rules:
@@ -41,14 +43,18 @@ def free_day(rules: Sequence[Rule], day: date) -> Rules:
 def bar_dish(rules: Sequence[Rule], dish: str, day: date | None) -> Rules:
     """The dish stays out, that day or (None) altogether; wishes to keep it then go."""
     against = [
-        rule for rule in rules
-        if isinstance(rule, Pin) and rule.dish == dish and isinstance(rule.day, date)
+        rule
+        for rule in rules
+        if isinstance(rule, Pin)
+        and rule.dish == dish
+        and isinstance(rule.day, date)
         and day in (None, rule.day)
-    ]  # fmt: skip
+    ]
     held = [
-        rule for rule in rules
+        rule
+        for rule in rules
         if isinstance(rule, KeepDay) and dish in rule.dishes and day in (None, rule.day)
-    ]  # fmt: skip
+    ]
     same = _bars(rules, dish, day)
     loosened = [_without_dish(rule, dish) for rule in held]
     left = _without(rules, [*against, *held, *same])

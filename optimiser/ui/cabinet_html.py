@@ -68,8 +68,8 @@ def _tray(tray: Tray) -> str:
         f'data-pick="dish|{tray.day}|{escape(tray.dish, quote=True)}">'
         f'<span class="bands" aria-hidden="true">{bands}</span><span class="what">'
         f'<span class="name">{marks}{escape(tray.name)}</span>'
-        f'<span class="facts">{chips(tray.colours)}<span>{_worded(f"×{tray.portions}", "portions")}'
-        f'</span><span>{_worded(protein, "protein a portion")}</span>'
+        f'<span class="facts">{chips(tray.colours)}{_worded(f"×{tray.portions}", "portions")}'
+        f"{_worded(protein, 'protein')}"
         f"{cooked if tray.cooked_on != tray.day else ''}{tags}</span></span></button>"
     )
 
@@ -98,9 +98,7 @@ def _legend(fronts: Iterable[Front]) -> str:
         f"<span>{chips([colour])} {escape(colour)}</span>" for colour in sorted(found)
     )
     words = {tag for tray in trays for tag in tray.tags}
-    rest = "".join(
-        f"<span>{_tag(tag)} {escape(tag.full)}</span>" for tag in sorted(words, key=str)
-    )
+    rest = "".join(f"<span>{_tag(tag)} {escape(tag.full)}</span>" for tag in sorted(words, key=str))
     return f'<div class="legend">{colours}<span>×20: portions</span><span>g: protein a portion</span>{rest}</div>'
 
 

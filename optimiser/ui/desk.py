@@ -17,7 +17,7 @@ from optimiser.present import Present, judged, week_of
 from optimiser.rules import default_rules
 from optimiser.rules.base import Rule
 from optimiser.sample import sample_document
-from optimiser.store import Revision, StaleSave, Store, StoreFault
+from optimiser.store import KeptPlan, Revision, StaleSave, Store, StoreFault
 from optimiser.table_faults import Fault, TableFaults
 from optimiser.tables import Reading
 from optimiser.ui import stale
@@ -105,6 +105,16 @@ def desk() -> Desk:
     return found
 
 
+def desk_at(revision: int) -> Desk | None:
+    """The tables of an earlier revision; None if this program does not read them any more."""
+    try:
+        with open_store() as store:
+            found = next((one for one in store.history() if one.id == revision), None)
+            return None if found is None else _read(store.name, found, store)
+    except (StoreFault, OSError, TableFaults):
+        return None
+
+
 @st.cache_resource(max_entries=16, show_spinner=False, hash_funcs={Revision: repr})
 def _read(name: str, head: Revision, _store: Store) -> Desk:
     """Revisions never change: each is read once."""
@@ -123,14 +133,19 @@ def week(desk: Desk) -> Week:
 
 def present_of(desk: Desk) -> Present | None:
     """The latest kept plan of the week, judged by the tables of the desk."""
+    kept = latest_plans(desk, 1)
+    return judged(kept[0], week(desk), desk.revision) if kept else None
+
+
+def latest_plans(desk: Desk, most: int) -> list[KeptPlan]:
+    """The plans of the week that were kept last, newest first."""
     this_week = week(desk)
     try:
         with open_store() as store:
-            kept = store.latest_plans(this_week.start, 1)
+            return store.latest_plans(this_week.start, most)
     except (StoreFault, OSError) as fault:
-        st.error(f"The plan cannot be read: {fault}")
+        st.error(f"The plans cannot be read: {fault}")
         st.stop()
-    return judged(kept[0], this_week, desk.revision) if kept else None
 
 
 def save(document: Document, message: str, desk: Desk) -> bool:

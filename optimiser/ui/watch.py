@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from html import escape
+from typing import Any
+
 import altair as alt
 import pandas as pd
 import streamlit as st
@@ -11,33 +15,65 @@ from optimiser.report_base import money_text
 from optimiser.search import Progress
 
 EVERY_SECONDS = 0.5
+CURVE_HEIGHT = 130
 
 
-def watch(job: Job[Progress, object], currency: str) -> None:
-    """How a search goes, until it ends; then the page runs again."""
-    if not job.done:
-        _watching(job, currency)
+def watch(job: Job[Progress, Any], currency: str, doing: str = "") -> None:
+    """How a search goes, until it ends; then the page runs again.
+
+    `doing`: what to say for a job that brings no news of its own.
+    """
+    if job.done:
+        st.rerun()
+    _watching(job, currency, doing)
 
 
 @st.fragment(run_every=EVERY_SECONDS)
-def _watching(job: Job[Progress, object], currency: str) -> None:
+def _watching(job: Job[Progress, Any], currency: str, doing: str) -> None:
     if job.done:
         st.rerun()
     news = job.news
     last = news[-1] if news else None
-    st.caption(last.doing if last else "building")
+    with st.container(border=True, key="watch"):
+        left, right = st.columns([3, 2], vertical_alignment="center")
+        with left:
+            st.html(_words(last, job, currency, doing))
+            if last is not None or not doing:
+                _stop(job, last)
+        points = gaps(news)
+        if len(points) > 1:
+            right.altair_chart(
+                _curve(points, currency),
+                height=CURVE_HEIGHT,
+                alt=f"Money still open, falling to {points[-1][1]:.2f} {currency}",
+            )
+
+
+def _stop(job: Job[Progress, Any], last: Progress | None) -> None:
+    has_week = last is not None and last.best_cents is not None
+    label = "Stopping…" if job.stopping else "Stop, keep the best" if has_week else "Stop"
+    st.button(label, on_click=job.stop, disabled=job.stopping, key="watch_stop", type="primary")
+
+
+def _words(last: Progress | None, job: Job[Progress, Any], currency: str, doing: str) -> str:
+    """What is known so far, in words."""
+    said = doing or (last.doing if last else "building the week")
+    numbers = ""
     if last is not None and last.best_cents is not None:
-        st.metric("Best so far", money_text(last.best_cents, currency))
-    points = gaps(news)
-    if points:
-        st.altair_chart(_curve(points, currency), alt="Gap between best and bound, by seconds")
-    st.button("Stop, keep the best", on_click=job.stop, disabled=job.stopping, key="watch_stop")
+        numbers = f"<p><b>{escape(money_text(last.best_cents, currency))}</b> best so far"
+        if last.bound_cents is not None:
+            most = escape(money_text(last.bound_cents, currency))
+            still = escape(money_text(max(0.0, last.bound_cents - last.best_cents), currency))
+            numbers += f" · no week earns more than <b>{most}</b> · <b>{still}</b> still open"
+        numbers += "</p>"
+    said += f", {job.seconds:.0f} s"
+    return f'<div class="watch" role="status">{numbers}<p>{escape(said)}</p></div>'
 
 
-def gaps(news: list[Progress]) -> list[tuple[float, float]]:
+def gaps(news: Sequence[Progress]) -> list[tuple[float, float]]:
     """(seconds, gap in money) of every report that knows both best and bound."""
     return [
-        (one.seconds, (one.bound_cents - one.best_cents) / 100)
+        (one.seconds, max(0.0, one.bound_cents - one.best_cents) / 100)
         for one in news
         if one.best_cents is not None and one.bound_cents is not None
     ]
@@ -45,8 +81,9 @@ def gaps(news: list[Progress]) -> list[tuple[float, float]]:
 
 def _curve(points: list[tuple[float, float]], currency: str) -> alt.Chart:
     data = pd.DataFrame(points, columns=["seconds", "gap"])
-    line = alt.Chart(data, height=140).mark_line(interpolate="step-after")
+    line = alt.Chart(data).mark_area(interpolate="step-after", line=True, fillOpacity=0.2)
     chart: alt.Chart = line.encode(
-        x=alt.X("seconds:Q", title="seconds"), y=alt.Y("gap:Q", title=f"still open, {currency}")
+        x=alt.X("seconds:Q", title="seconds", axis=alt.Axis(tickCount=4, grid=False)),
+        y=alt.Y("gap:Q", title=f"still open, {currency}", axis=alt.Axis(tickCount=3)),
     )
     return chart

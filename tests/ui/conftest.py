@@ -46,6 +46,12 @@ def planned_store(page_store: Path) -> Path:
 
 
 @pytest.fixture(autouse=True)
+def _errors_are_told() -> None:
+    """A page hides what went wrong; a failing test should not."""
+    st.set_option("client.showErrorDetails", "full")
+
+
+@pytest.fixture(autouse=True)
 def _main_module_stays() -> Iterator[None]:
     """AppTest puts its script in the place of __main__, which later processes would run."""
     main = sys.modules["__main__"]

@@ -1,0 +1,172 @@
+"""What a person may ask of a dish or a day of the cabinet; each wish is a saved rule."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import date
+
+import streamlit as st
+
+from optimiser import wishes
+from optimiser.cabinet_view import Tray, fronts
+from optimiser.document_edits import with_rules
+from optimiser.formats import short_day
+from optimiser.plan import Plan
+from optimiser.report_base import number_text
+from optimiser.rules.base import Rule
+from optimiser.ui.desk import Desk, save
+from optimiser.ui.look import chips
+
+PICK, DONE = "week_pick", "week_wish_done"
+
+Wish = Callable[[Sequence[Rule]], tuple[Rule, ...]]
+
+
+def pick(parts: list[str]) -> None:
+    """Remember what was pressed in the cabinet until the page runs."""
+    st.session_state[PICK] = parts
+
+
+def open_picked(desk: Desk, plan: Plan) -> None:
+    """The dialog of what was pressed, if that is still there."""
+    parts = st.session_state.pop(PICK, None)
+    if parts is None:
+        return
+    day = date.fromisoformat(parts[1])
+    if parts[0] == "day" and plan.dishes_on(day):
+        _day_dialog(desk, plan, day)
+    elif parts[0] == "dish" and parts[2] in plan.dishes_on(day):
+        _dish_dialog(desk, plan, day, parts[2])
+
+
+@st.dialog("Change this dish", width="small")
+def _dish_dialog(desk: Desk, plan: Plan, day: date, dish: str) -> None:
+    _close_when_done()
+    tray = _tray(desk, plan, day, dish)
+    when = short_day(day)
+    st.subheader(tray.name, anchor=False)
+    st.html(_facts(tray))
+    with st.container(horizontal=True):
+        if tray.kept:
+            _button(
+                desk,
+                "Let it go again",
+                f"{tray.name} is free again on {when}",
+                lambda rules: wishes.free_dish(rules, dish, day),
+            )
+        else:
+            _button(
+                desk,
+                f"Keep on {when}",
+                f"Keep {tray.name} on {when}",
+                lambda rules: wishes.keep_dish(rules, dish, day),
+            )
+        _button(
+            desk,
+            f"Not on {when}",
+            f"No {tray.name} on {when}",
+            lambda rules: wishes.bar_dish(rules, dish, day),
+        )
+        _button(
+            desk,
+            "Not at all",
+            f"No {tray.name} on any day",
+            lambda rules: wishes.bar_dish(rules, dish, None),
+        )
+    others = [one for one in _dishes(desk, tray.course) if one not in plan.dishes_on(day)]
+    instead = st.selectbox(
+        "Put another dish in its place",
+        others,
+        index=None,
+        format_func=desk.cafe.name_of,
+        placeholder="Choose a dish",
+        key="swap_choice",
+    )
+    if instead is not None:
+        name = desk.cafe.name_of(instead)
+        _button(
+            desk,
+            f"Swap for {name}",
+            f"{name} instead of {tray.name} on {when}",
+            lambda rules: wishes.swap_dish(rules, dish, instead, day),
+        )
+
+
+@st.dialog("Change this day", width="small")
+def _day_dialog(desk: Desk, plan: Plan, day: date) -> None:
+    _close_when_done()
+    when = short_day(day)
+    st.subheader(when, anchor=False)
+    if wishes.is_kept_day(desk.reading.rules, day):
+        _button(
+            desk,
+            "Let the day change again",
+            f"{when} may change again",
+            lambda rules: wishes.free_day(rules, day),
+        )
+    else:
+        _button(
+            desk,
+            "Keep the whole day as it is",
+            f"Keep {when} as it is",
+            lambda rules: wishes.keep_day(rules, plan, day),
+        )
+    shown = plan.dishes_on(day)
+    others = [
+        one for course in desk.cafe.courses for one in _dishes(desk, course) if one not in shown
+    ]
+    dish = st.selectbox(
+        "Put a dish on this day",
+        others,
+        index=None,
+        placeholder="Choose a dish",
+        format_func=lambda one: f"{desk.cafe.name_of(one)} ({desk.cafe.dishes[one].course})",
+        key="put_choice",
+    )
+    if dish is not None:
+        name = desk.cafe.name_of(dish)
+        _button(
+            desk,
+            f"Put it on {when}",
+            f"Put {name} on {when}",
+            lambda rules: wishes.keep_dish(rules, dish, day),
+        )
+
+
+def _button(desk: Desk, label: str, message: str, wish: Wish) -> None:
+    st.button(label, key=f"wish_{label}", on_click=_save_wish, args=(desk, message, wish))
+
+
+def _save_wish(desk: Desk, message: str, wish: Wish) -> None:
+    document = with_rules(desk.document, wish(desk.reading.rules))
+    save(document, message, desk)
+    st.session_state[DONE] = True
+
+
+def _close_when_done() -> None:
+    """A rerun of the page closes a dialog."""
+    if st.session_state.pop(DONE, False):
+        st.rerun()
+
+
+def _dishes(desk: Desk, course: str) -> list[str]:
+    cafe = desk.cafe
+    found = [one.id for one in cafe.dishes.values() if one.course == course]
+    return sorted(found, key=cafe.name_of)
+
+
+def _tray(desk: Desk, plan: Plan, day: date, dish: str) -> Tray:
+    every = fronts(plan, desk.cafe, desk.reading.rules)
+    trays = [tray for front in every for shelf in front.shelves for tray in shelf.trays]
+    return next(tray for tray in trays if (tray.day, tray.dish) == (day, dish))
+
+
+def _facts(tray: Tray) -> str:
+    least = "" if tray.protein_known else "at least "
+    tags = ", ".join(tag.full for tag in tray.tags)
+    cooked = f", cooked {short_day(tray.cooked_on)}" if tray.cooked_on != tray.day else ""
+    return (
+        f"<p>{chips(tray.colours)} {tray.portions} portions{cooked} · "
+        f"{least}{number_text(tray.protein_g)} g protein a portion"
+        f"{' · ' + tags if tags else ''}</p>"
+    )
