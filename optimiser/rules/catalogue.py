@@ -155,7 +155,7 @@ def unit_of(name: str) -> str | None:
 
 
 def _parameter(name: str, field: FieldInfo) -> Parameter:
-    kinds = list(_kinds(field.annotation))
+    kinds = list(plain_kinds(field.annotation))
     number = bool({int, float} & set(kinds))
     type_ = _type_words(field.annotation)
     return Parameter(
@@ -173,13 +173,13 @@ def _parameter(name: str, field: FieldInfo) -> Parameter:
     )
 
 
-def _kinds(annotation: Any) -> Iterable[Any]:
+def plain_kinds(annotation: Any) -> Iterable[Any]:
     """The plain types and choices inside an annotation, None left out."""
     origin = get_origin(annotation)
     if origin is Literal or origin is None:
         return () if annotation in (type(None), Ellipsis) else (annotation,)
     inside = get_args(annotation)[:1] if origin is Annotated else get_args(annotation)
-    return tuple(kind for one in inside for kind in _kinds(one))
+    return tuple(kind for one in inside for kind in plain_kinds(one))
 
 
 def _inner_limits(annotation: Any) -> list[Any]:
