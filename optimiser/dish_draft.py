@@ -30,12 +30,14 @@ LONGEST_ID = 64
 
 @dataclass(frozen=True)
 class Draft:
-    """`file`: of the thing's own row; `ident`: its id; `parts`: its rows by file."""
+    """`file`: of the thing's own row; `ident`: its id; `parts`: its rows by file; `extra`:
+    new things that come with it, such as an ingredient that its recipe needs."""
 
     file: str
     ident: str
     facts: Mapping[str, str]
     parts: Mapping[str, tuple[Mapping[str, str], ...]] = field(default_factory=dict)
+    extra: tuple[Draft, ...] = ()
 
 
 def draft_of(document: Document, file: str, ident: str) -> Draft:
@@ -80,6 +82,8 @@ def with_lines_added(draft: Draft, cells: Iterable[Mapping[str, str]]) -> Draft:
 
 def with_draft(document: Document, draft: Draft) -> Document:
     """The tables with the thing as drafted: its rows stay where they were, new ones follow."""
+    for one in draft.extra:
+        document = with_draft(document, one)
     key = KEY[draft.file]
     document = _replaced(document, draft.file, key, draft.ident, [draft.facts])
     for file in PARTS[draft.file]:
