@@ -13,7 +13,7 @@ from optimiser.cafe import Cafe
 from optimiser.document import Document, read_document
 from optimiser.formats import use_locale
 from optimiser.places import page_store, somebody
-from optimiser.present import Present, judged, week_of
+from optimiser.present import Present, judged, lots_since, week_of
 from optimiser.rules import default_rules
 from optimiser.rules.base import Rule
 from optimiser.sample import sample_document
@@ -134,7 +134,14 @@ def week(desk: Desk) -> Week:
 def present_of(desk: Desk) -> Present | None:
     """The latest kept plan of the week, judged by the tables of the desk."""
     kept = latest_plans(desk, 1)
-    return judged(kept[0], week(desk), desk.revision) if kept else None
+    return judge(desk, kept[0]) if kept else None
+
+
+def judge(desk: Desk, kept: KeptPlan) -> Present:
+    """A kept plan under the tables of the desk."""
+    old = None if kept.revision == desk.revision else desk_at(kept.revision)
+    lots = None if old is None else lots_since(old.document, old.cafe, desk.document)
+    return judged(kept, week(desk), desk.revision, lots)
 
 
 def latest_plans(desk: Desk, most: int) -> list[KeptPlan]:
@@ -202,7 +209,7 @@ def undo_bar(desk: Desk) -> None:
         st.warning(trouble)
 
 
-def _short(message: str, most: int = 36) -> str:
+def _short(message: str, most: int = 24) -> str:
     line = message.split("\n")[0]
     return line if len(line) <= most else line[: most - 1].rstrip() + "…"
 

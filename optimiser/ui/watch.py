@@ -15,7 +15,7 @@ from optimiser.report_base import money_text
 from optimiser.search import Progress
 
 EVERY_SECONDS = 0.5
-CURVE_HEIGHT = 130
+CURVE_HEIGHT = 150
 
 
 def watch(job: Job[Progress, Any], currency: str, doing: str = "") -> None:
@@ -81,9 +81,9 @@ def gaps(news: Sequence[Progress]) -> list[tuple[float, float]]:
 
 def _curve(points: list[tuple[float, float]], currency: str) -> alt.Chart:
     data = pd.DataFrame(points, columns=["seconds", "gap"])
-    line = alt.Chart(data).mark_area(interpolate="step-after", line=True, fillOpacity=0.2)
-    chart: alt.Chart = line.encode(
+    area = alt.Chart(data, title=alt.TitleParams(f"still open, {currency}", fontSize=12))
+    chart: alt.Chart = area.mark_area(interpolate="step-after", line=True, fillOpacity=0.2).encode(
         x=alt.X("seconds:Q", title="seconds", axis=alt.Axis(tickCount=4, grid=False)),
-        y=alt.Y("gap:Q", title=f"still open, {currency}", axis=alt.Axis(tickCount=3)),
+        y=alt.Y("gap:Q", title=None, axis=alt.Axis(tickCount=3)),
     )
     return chart

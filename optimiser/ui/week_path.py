@@ -22,7 +22,7 @@ def path(desk: Desk, present: Present | None) -> None:
         stock = [store.document(one).tables.get(STOCK) for one in (1, desk.revision)]
     if knows_its_way or st.session_state.get(GONE):
         return
-    counted = planned or stock[0] != stock[1] or bool(st.session_state.get(COUNTED))
+    counted = present is not None or stock[0] != stock[1] or bool(st.session_state.get(COUNTED))
     with st.container(key="path", horizontal=True, vertical_alignment="center"):
         _step(1, "Count the larder", counted)
         if not counted:
