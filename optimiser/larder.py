@@ -7,15 +7,20 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import Enum
 
-from optimiser.cafe import Cafe, Ingredient, Lot, State
+from optimiser import formats
+from optimiser.cafe import Cafe, Form, Ingredient, Lot, State
 from optimiser.report_base import day_text
 from optimiser.rules.base import Rule
 from optimiser.rules.stock import UseUp
 from optimiser.rules.words import counted
+from optimiser.units import EACH, PORTION
 from optimiser.week import Week, last_day
 
 SOON_DAYS, WEEK_DAYS = 2, 6
 """Days after the day counted from that are `soon`, and that are `this week`."""
+
+NEAR_DAYS = 180
+"""Days from now within which a date needs no year."""
 
 FAR_DAYS = 3
 """Further than this from the week planned, today says nothing of its stock."""
@@ -79,20 +84,20 @@ class Shelf:
 
     @property
     def amount(self) -> str:
-        """What there is, in its own unit: `3 each`, `1.8 kg`."""
-        return f"{self.lot.qty:g} {self.lot.unit}"
+        """What there is, in its own unit."""
+        return amount_text(self.lot.qty, self.lot.unit)
 
     @property
     def when(self) -> str:
-        """Its last day in words."""
+        """Its last day in words; the year is told where it is not near."""
         if self.days_left is None or self.lot.use_by is None:
             return "no date on it"
+        far = abs(self.days_left) > NEAR_DAYS
+        last = day_text(self.lot.use_by) if far else formats.short_day(self.lot.use_by)
         if self.days_left < 0:
-            ago = counted(-self.days_left, "day")
-            return f"was to be used by {day_text(self.lot.use_by)}, {ago} ago"
+            return f"was to be used by {last}, {counted(-self.days_left, 'day')} ago"
         near = {0: "today is its last day", 1: "until tomorrow"}
-        left = near.get(self.days_left, f"{self.days_left} more days")
-        return f"{left}, {day_text(self.lot.use_by)}"
+        return f"{near.get(self.days_left, f'{self.days_left} more days')}, {last}"
 
     @property
     def opened_life(self) -> str:
@@ -101,8 +106,17 @@ class Shelf:
             return ""
         days = counted(self.opened_days, "day")
         if self.lot.state is State.OPENED:
-            return f"opened: {days} at most from opening, its date says when that ends"
+            return f"opened, {days} at most from opening"
         return f"{days} once opened"
+
+
+def amount_text(qty: float, unit: str) -> str:
+    """A quantity in its own unit: `3 pieces`, `1.8 kg`, `6 portions`."""
+    number = formats.number(qty, places=3)
+    word = {EACH: "piece", PORTION: "portion"}.get(unit)
+    if word is None:
+        return f"{number} {unit}"
+    return f"{number} {word if qty <= 1 else word + 's'}"
 
 
 def shelves(week: Week, day: date) -> list[Shelf]:
@@ -125,10 +139,10 @@ def _shelf(cafe: Cafe, lot: Lot, day: date, opening: date) -> Shelf:
 
 
 def _opened_days(thing: Ingredient | None, lot: Lot) -> int | None:
-    """Days that it keeps once opened, where that is shorter than unopened."""
+    """Days that it keeps once opened, for what is opened or will be."""
     if thing is None or lot.state is State.COOKED:
         return None
-    if lot.state is State.WHOLE and thing.opened_keeps_days >= thing.keeps_days:
+    if lot.state is State.WHOLE and thing.form is not Form.WHOLE:
         return None
     return thing.opened_keeps_days
 

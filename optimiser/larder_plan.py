@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from optimiser import formats
 from optimiser.cafe import Cafe, State
 from optimiser.plan import Plan, Use
 from optimiser.report_base import CRUMB_G, lot_lives, number_text, weekday
@@ -24,8 +25,9 @@ class Story:
 
 def weight(grams: float) -> str:
     """Grams as a kitchen says them: `250 g`, `1.25 kg`."""
-    kilos = f"{grams / 1000:.2f}".rstrip("0").rstrip(".")
-    return f"{number_text(grams)} g" if grams < 1000 else f"{kilos} kg"
+    if grams < 1000:
+        return f"{number_text(grams) if grams < 10 else formats.number(grams, places=0)} g"
+    return f"{formats.number(grams / 1000, places=2)} kg"
 
 
 def stories(plan: Plan, cafe: Cafe) -> dict[str, Story]:

@@ -8,8 +8,11 @@ from datetime import date, timedelta
 
 from optimiser.board import board_breaches
 from optimiser.cafe import Cafe
+from optimiser.document import Document, read_document
 from optimiser.ground import Ground
+from optimiser.larder_count import lots_between, stock_of
 from optimiser.plan import Breach, Plan
+from optimiser.plan_lots import Lots
 from optimiser.replay import Replay
 from optimiser.rules import default_rules
 from optimiser.rules.base import Rule
@@ -59,13 +62,22 @@ def present(store: Store, week: Week) -> Present | None:
     kept = store.latest_plans(week.start, 1)
     if head is None or not kept:
         return None
-    return judged(kept[0], week, head.id)
+    if kept[0].revision == head.id:
+        return judged(kept[0], week, head.id)
+    old, new = (store.document(number) for number in (kept[0].revision, head.id))
+    return judged(kept[0], week, head.id, lots_since(old, read_document(old).cafe, new))
 
 
-def judged(kept: KeptPlan, week: Week, revision: int) -> Present:
-    """A kept plan under the tables of `revision`, which `week` was made of."""
+def lots_since(old: Document, cafe: Cafe, new: Document) -> Lots:
+    """Where the lots of earlier tables, which `cafe` was read from, are now."""
+    return Lots(cafe, lots_between(stock_of(old), stock_of(new)))
+
+
+def judged(kept: KeptPlan, week: Week, revision: int, lots: Lots | None = None) -> Present:
+    """A kept plan under the tables of `revision`, which `week` was made of. `lots`: where
+    those of a stale plan are now; None: as it names them."""
     stale = kept.revision != revision
-    breaches = breaches_now(kept.plan, week) if stale else _verified(kept.plan, week)
+    breaches = breaches_now(kept.plan, week, lots) if stale else _verified(kept.plan, week)
     return Present(kept.plan, kept.id, kept.revision, breaches, stale)
 
 
@@ -78,9 +90,13 @@ def same_days(plan: Plan, week: Week) -> Week:
     return replace(week, days=plan.days, planned_on=plan.planned_on)
 
 
-def breaches_now(plan: Plan, week: Week) -> tuple[Breach, ...]:
+def breaches_now(plan: Plan, week: Week, lots: Lots | None = None) -> tuple[Breach, ...]:
     """What speaks against a plan made on other tables: things it names that are gone, places,
     orders and food that no longer work out, hard rules that it breaks. Its money is not asked."""
+    if lots is not None:
+        if missing := lots.missing(plan):
+            return tuple(missing)
+        plan = lots.renamed(plan)
     week = same_days(plan, week)
     ground = Ground(week)
     gone = malformed(plan, ground) or unconnected(plan, ground)

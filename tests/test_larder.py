@@ -62,15 +62,20 @@ def test_lots_stand_by_their_last_day_in_words_and_in_their_own_unit():
     )
     rows = [(row.lot.id, row.urgency, row.amount, row.when) for row in shelves(week, FRI)]
     assert rows == [
-        ("stock-3", Urgency.PAST, "1 kg", "was to be used by Thu 2026-01-01, 1 day ago"),
-        ("stock-2", Urgency.TODAY, "1 kg", "today is its last day, Fri 2026-01-02"),
-        ("stock-4", Urgency.SOON, "2 each", "until tomorrow, Sat 2026-01-03"),
-        ("stock-5", Urgency.WEEK, "0.5 each", "5 more days, Wed 2026-01-07"),
+        ("stock-3", Urgency.PAST, "1 kg", "was to be used by Thu 1 Jan, 1 day ago"),
+        ("stock-2", Urgency.TODAY, "1 kg", "today is its last day, Fri 2 Jan"),
+        ("stock-4", Urgency.SOON, "2 pieces", "until tomorrow, Sat 3 Jan"),
+        ("stock-5", Urgency.WEEK, "0.5 piece", "5 more days, Wed 7 Jan"),
         ("stock-1", Urgency.UNDATED, "1.5 kg", "no date on it"),
     ]
 
 
-def test_the_life_once_opened_is_told_where_it_is_shorter_or_has_begun():
+def test_a_far_date_has_its_year():
+    (row,) = shelves(week_with(lot(1, "quinoa", date(2027, 6, 30))), FRI)
+    assert row.when.endswith("days, Wed 2027-06-30")
+
+
+def test_the_life_once_opened_is_told_of_what_is_opened_or_will_be():
     week = week_with(
         lot(1, "squash", WED, qty=1, unit="each", units=1),
         lot(2, "squash", WED, state=State.OPENED),
@@ -79,10 +84,8 @@ def test_the_life_once_opened_is_told_where_it_is_shorter_or_has_begun():
     )
     told = {row.lot.id: row.opened_life for row in shelves(week, FRI)}
     assert told["stock-1"] == "3 days once opened"
-    assert told["stock-2"].startswith("opened: 3 days at most")
-    # carrots keep 4 days and, as the bench has no figure, one day once cut
-    assert told["stock-3"] == "1 day once opened"
-    assert told["stock-4"] == ""
+    assert told["stock-2"].startswith("opened, 3 days at most")
+    assert told["stock-3"] == "" and told["stock-4"] == ""  # weighed, cooked: nothing to open
 
 
 def test_days_are_counted_from_today():
@@ -140,7 +143,8 @@ def test_leftovers_are_the_plans_with_what_they_are_worth():
 
 
 @pytest.mark.parametrize(
-    ("grams", "said"), [(250, "250 g"), (999.6, "999.6 g"), (1000, "1 kg"), (1850, "1.85 kg")]
+    ("grams", "said"),
+    [(250, "250 g"), (9.5, "9.5 g"), (202.8, "203 g"), (1000, "1 kg"), (1850, "1.85 kg")],
 )
 def test_grams_are_said_as_a_kitchen_says_them(grams, said):
     assert weight(grams) == said
