@@ -72,17 +72,20 @@ def file_names() -> tuple[str, ...]:
 
 
 def files(
-    plan: Plan, cafe: Cafe, priced: Sequence[Breach] = (), only_near: int | None = None
+    plan: Plan,
+    cafe: Cafe,
+    priced: Sequence[Breach] = (),
+    only_near: int | None = None,
+    stale: str = "",
 ) -> dict[str, str | bytes]:
     """File name -> text or bytes of everything that is written, in that order.
 
-    `priced` and `only_near` as in `week_board.print_week`. Raises sheets.SheetFault.
+    The rest as in `sheets.contents`. Raises sheets.SheetFault.
     """
-    from optimiser.sheets import Table, contents, sheet_files  # these show what is here
+    from optimiser.sheets import contents, sheet_files  # these show what is here
 
     with written_as(cafe.locale):
-        tables = [Table(report.name, report.columns, report.rows(plan, cafe)) for report in REPORTS]
-        sheets = sheet_files(contents(plan, cafe, tables, priced, only_near))
+        sheets = sheet_files(contents(plan, cafe, priced, only_near, stale))
     return {**csv_files(plan, cafe), **sheets, "plan.json": plan.to_json()}
 
 

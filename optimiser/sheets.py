@@ -15,7 +15,7 @@ from optimiser.cafe import Cafe
 from optimiser.label_report import COLD, HOT, KEEP
 from optimiser.plan import Breach, Plan
 from optimiser.report_base import Row, day_text
-from optimiser.reports import SHEET_NAMES
+from optimiser.reports import REPORTS, SHEET_NAMES
 from optimiser.week import open_dates
 from optimiser.week_board import bound_sentence
 from optimiser.week_report import Day, days
@@ -37,7 +37,8 @@ class Table:
 @dataclass(frozen=True)
 class Contents:
     """All that a sheet shows. `bound` says how good the week is, in money; `broken` are
-    the rules broken for their price, `care` what to watch."""
+    the rules broken for their price, `care` what to watch; `stale` says so where the tables
+    have changed since."""
 
     title: str
     cafe: str
@@ -48,6 +49,7 @@ class Contents:
     care: tuple[str, ...]
     days: tuple[Day, ...]
     tables: Mapping[str, Table]
+    stale: str = ""
 
     def rows(self, name: str, **cells: str) -> list[Row]:
         """The rows of a report, of those that have these cells."""
@@ -55,14 +57,22 @@ class Contents:
         return [row for row in self.tables[name].rows if wanted <= row.items()]
 
 
+SERVE_NOTHING = "Serve nothing after its use-by date."
+
+
 def contents(
     plan: Plan,
     cafe: Cafe,
-    tables: Sequence[Table],
     priced: Sequence[Breach] = (),
     only_near: int | None = None,
+    stale: str = "",
 ) -> Contents:
-    """What the sheets of a verified plan show; `priced` and `only_near` as in `print_week`."""
+    """What the sheets of a verified plan show; `priced` and `only_near` as in `print_week`.
+    Days and numbers within texts are written as holds here (`formats.written_as`).
+
+    `stale`: a sentence saying that the tables have changed since; the bound of the plan is
+    one for the tables it was made of, so the sentence stands in its place too.
+    """
     dates = open_dates(cafe, plan.week, plan.days)
     said = dict(sections(plan, cafe, priced))
     return Contents(
@@ -70,11 +80,15 @@ def contents(
         cafe=cafe.name,
         currency=plan.currency,
         planned_on=plan.planned_on,
-        bound=bound_sentence(plan, only_near),
+        bound=stale or bound_sentence(plan, only_near),
         broken=tuple(said.get("Rules broken for their price", ())),
-        care=(*said["Take care"], HOT, COLD, KEEP, "Serve nothing after its use-by date."),
+        care=(*([stale] if stale else ()), *said["Take care"], HOT, COLD, KEEP, SERVE_NOTHING),
         days=tuple(days(plan, cafe)),
-        tables={table.name: table for table in tables},
+        tables={
+            report.name: Table(report.name, report.columns, report.rows(plan, cafe))
+            for report in REPORTS
+        },
+        stale=stale,
     )
 
 

@@ -68,9 +68,9 @@ def _page(shown: Contents) -> Words:
         "care": list(shown.care),
         **_cabinet(shown),
         "money": _table(shown, shown.rows("costs", section=WEEK), "name", "amount"),
-        "dishes": _dishes(shown),
-        "orders": [_order(shown, rows) for rows in _groups(shown.rows("order"), *VAN)],
-        "prep": [_prep_day(shown, rows) for rows in _groups(shown.rows("prep"), "date")],
+        "dishes": dish_costs(shown),
+        "orders": [order_words(shown, rows) for rows in groups(shown.rows("order"), *VAN)],
+        "prep": [_prep_day(shown, rows) for rows in groups(shown.rows("prep"), "date")],
         "labels": [_label(row) for row in shown.rows("labels")],
         "use_up": _table(
             shown,
@@ -116,7 +116,7 @@ def listed_in(cell: Cell) -> list[str]:
     return str(cell).split("; ") if cell else []
 
 
-def _groups(rows: Iterable[Row], *columns: str) -> Iterator[list[Row]]:
+def groups(rows: Iterable[Row], *columns: str) -> Iterator[list[Row]]:
     """Rows that follow each other and agree in these columns."""
     for _, group in groupby(rows, key=lambda row: [row[column] for column in columns]):
         yield list(group)
@@ -133,7 +133,7 @@ def _cabinet(shown: Contents) -> Words:
     """The days with their dishes, and the letters of the colours."""
     rows = shown.rows("week")
     marks = letters(colour for row in rows for colour in listed_in(row["colours"]))
-    courses = [len(row) for row in _groups(rows, "date", "course")]
+    courses = [len(row) for row in groups(rows, "date", "course")]
     width = min(WIDEST_ROW, max([NARROWEST_ROW, *courses]))
     return {
         "legend": [[colour, marks[colour]] for colour in sorted(marks)],
@@ -141,7 +141,7 @@ def _cabinet(shown: Contents) -> Words:
         "days": [
             {
                 "name": day_text(day.date),
-                "facts": _facts(shown, day),
+                "facts": facts(shown, day),
                 "shelves": _shelves([r for r in rows if r["date"] == day.date], marks, width),
             }
             for day in shown.days
@@ -149,7 +149,7 @@ def _cabinet(shown: Contents) -> Words:
     }
 
 
-def _facts(shown: Contents, day: Day) -> list[str]:
+def facts(shown: Contents, day: Day) -> list[str]:
     """What a day comes to, as below the board on the terminal."""
     facts = [
         f"{number_text(day.covers)} guests",
@@ -167,7 +167,7 @@ def _shelves(rows: list[Row], marks: dict[str, str], width: int) -> list[list[Wo
     """Tiles of a day in rows of at most `width`. A course that does not fit beside the
     one before it starts a row."""
     shelves: list[list[Words]] = []
-    for course in _groups(rows, "course"):
+    for course in groups(rows, "course"):
         if not shelves or len(shelves[-1]) + len(course) > width:
             shelves.append([])
         shelves[-1] += [_tile(row, marks) for row in course]
@@ -188,7 +188,7 @@ def _tile(row: Row, marks: dict[str, str]) -> Words:
 # -- costs, orders, labels ------------------------------------------------
 
 
-def _dishes(shown: Contents) -> Lines:
+def dish_costs(shown: Contents) -> Lines:
     rows = shown.rows("costs", section=DISH)
     lines = _table(
         shown, rows, "name", "portions", "portion_cost", "portion_price", "food_cost_pct"
@@ -196,7 +196,7 @@ def _dishes(shown: Contents) -> Lines:
     return [[*line[:-1], f"{line[-1]} %" if line[-1] else ""] for line in lines]
 
 
-def _order(shown: Contents, rows: list[Row]) -> Words:
+def order_words(shown: Contents, rows: list[Row]) -> Words:
     """One order: goods by name, then fee and total."""
     head = rows[0]
     goods = [
@@ -241,18 +241,18 @@ def _prep_day(shown: Contents, rows: list[Row]) -> Words:
         ),
         "weighs": [
             {"name": f"{dish[0]['name']}: {said(dish[0]['portions'])} portions",
-             "lines": [_weigh(row) for row in dish]}
-            for dish in _groups(weighs, "dish")
+             "lines": [weigh_words(row) for row in dish]}
+            for dish in groups(weighs, "dish")
         ],
         "stations": [
             {"name": str(station[0]["station"]).replace("_", " ").capitalize(),
              "steps": [_step(row) for row in station]}
-            for station in _groups(steps, "station")
+            for station in groups(steps, "station")
         ],
     }  # fmt: skip
 
 
-def _weigh(row: Row) -> list[str]:
+def weigh_words(row: Row) -> list[str]:
     what = f"{row['item_name']} ({row['text']})" if row["text"] else said(row["item_name"])
     amount = f"{said(row['qty'])} {row['unit']}"
     return [what, amount, *(said(row[column]) for column in ("edible_g", "purchased_g", "lot"))]

@@ -1,0 +1,269 @@
+"""The sheets as HTML that reads well on a screen and prints well, from the same words as
+`week.pdf`. Every text is escaped."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from html import escape
+
+from optimiser.cost_report import WEEK
+from optimiser.label_report import COLD, HOT, KEEP
+from optimiser.prep_report import COOK, OPEN, STEP, WEIGH
+from optimiser.report_base import Row
+from optimiser.sheets import SERVE_NOTHING, Contents
+from optimiser.sheets_words import (
+    LABEL_LINES,
+    VAN,
+    dish_costs,
+    facts,
+    groups,
+    listed_in,
+    order_words,
+    said,
+    weigh_words,
+)
+
+Chips = Callable[[Sequence[str]], str]
+"""HTML of the chips of some colours."""
+
+KITCHEN = (HOT, COLD, KEEP, SERVE_NOTHING)
+"""What to watch while cooking."""
+
+PAGE, WHOLE = "page", "whole"
+"""How a part lies on paper."""
+
+NUMBER = "#"
+"""Before a heading: its column holds numbers, to stand at the right."""
+
+
+def week_board(shown: Contents, chips: Chips) -> str:
+    """The cabinet day by day, each day whole on a page if it fits."""
+    rows = shown.rows("week")
+    days = []
+    for day in shown.days:
+        mine = [row for row in rows if row["date"] == day.date]
+        if mine:
+            courses = "".join(_course(course, chips) for course in groups(mine, "course"))
+            what = f'<p class="facts">{escape(" · ".join(facts(shown, day)))}</p>{courses}'
+            days.append(_part(said(day.date), what))
+    return sheet(shown, "The cabinet", f"<p>{escape(shown.bound)}</p>{''.join(days)}", shown.care)
+
+
+def _course(rows: list[Row], chips: Chips) -> str:
+    name = str(rows[0]["course"]).replace("_", " ").capitalize()
+    tiles = "".join(f"<li>{_tile(row, chips)}</li>" for row in rows)
+    return f'<div class="whole"><h4>{escape(name)}</h4><ul class="tiles">{tiles}</ul></div>'
+
+
+def _tile(row: Row, chips: Chips) -> str:
+    unknown = [f"{topic}: unknown" for topic in listed_in(row["diets_unknown"])]
+    diets = "; ".join([*listed_in(row["diets"]), *unknown])
+    protein = f"protein {said(row['protein_g'])} g"
+    if row["protein_unknown"]:
+        protein = f"protein {said(row['protein_g'])} g at least, rest unknown"
+    return (
+        f"<b>{escape(said(row['portions']))} × {escape(said(row['name']))}</b> "
+        f"{chips(listed_in(row['colours']))}"
+        f"<small>{escape('; '.join(part for part in (diets, protein) if part))}</small>"
+    )
+
+
+def order_list(shown: Contents) -> str:
+    """What to order, a part for each delivery of each supplier."""
+    parts = []
+    for rows in groups(shown.rows("order"), *VAN):
+        order = order_words(shown, rows)
+        heads = ("What", "#Packs", "Pack", f"#{shown.currency}")
+        parts.append(
+            _part(order["name"], table(order["by"], heads, _escaped(order["lines"])), WHOLE)
+        )
+    return sheet(shown, "Order list", "".join(parts) or _nothing("orders"))
+
+
+def prep_list(shown: Contents) -> str:
+    """What to cook, cut and do, a page for each day."""
+    days = [_prep_day(shown, rows) for rows in groups(shown.rows("prep"), "date")]
+    return sheet(shown, "Prep list", "".join(days) or _nothing("tasks"), KITCHEN)
+
+
+def _prep_day(shown: Contents, rows: list[Row]) -> str:
+    cooks = [
+        [_with_note(row["name"], row["text"]), *_said(row, "portions", "hands_on_min"),
+         said(row["then_use_by"])]
+        for row in rows if row["task"] == COOK
+    ]  # fmt: skip
+    opens = [
+        [_with_note(row["item_name"], f"{row['lot']}, use by {_use_by(row, 'lot_use_by')}"),
+         *_said(row, "units", "purchased_g", "then_use_by")]
+        for row in rows if row["task"] == OPEN
+    ]  # fmt: skip
+    parts = [
+        table("Cook", ("Dish", "#Portions", "#Hands-on, min", "Use by"), cooks),
+        table("Cut or open", ("What", "#Pieces", "#Grams", "Use by once open"), opens),
+    ]
+    steps = [row for row in rows if row["task"] == STEP]
+    for station in groups(steps, "station"):
+        name = str(station[0]["station"]).replace("_", " ").capitalize()
+        parts.append(f"<h4>{escape(name)}</h4><ol class='steps'>{_steps(station, dish=True)}</ol>")
+    return _part(said(rows[0]["date"]), "".join(parts), PAGE)
+
+
+def recipes(shown: Contents) -> str:
+    """Recipes scaled to the portions of each cook, by the day of the cook."""
+    rows = [row for row in shown.rows("prep") if row["task"] in (WEIGH, STEP)]
+    rows.sort(key=lambda row: str(row["cook_on"]))
+    days = []
+    for day in groups(rows, "cook_on"):
+        dishes = dict.fromkeys(row["dish"] for row in day if row["task"] == WEIGH)
+        cards = "".join(_recipe([row for row in day if row["dish"] == dish]) for dish in dishes)
+        days.append(_part(said(day[0]["cook_on"]), cards, PAGE))
+    return sheet(shown, "Recipes", "".join(days) or _nothing("recipes"), KITCHEN)
+
+
+def _recipe(rows: list[Row]) -> str:
+    lines = [_weigh(row) for row in rows if row["task"] == WEIGH]
+    steps = sorted((row for row in rows if row["task"] == STEP), key=lambda row: row["step"] or 0)
+    title = f"{said(rows[0]['name'])}: {said(rows[0]['portions'])} portions"
+    heads = ("What", "#Amount", "#Ready, g", "#Bought, g")
+    method = f"<ol class='steps'>{_steps(steps, dish=False)}</ol>" if steps else ""
+    return f'<div class="whole">{table(title, heads, lines)}{method}</div>'
+
+
+def _weigh(row: Row) -> list[str]:
+    what, amount, ready, bought, lots = weigh_words(row)
+    return [_with_note(what, lots and f"from {lots}"), amount, ready, bought]
+
+
+def _steps(rows: Iterable[Row], dish: bool) -> str:
+    """Steps with their minutes as written; `dish`: what they belong to stands before."""
+    found = []
+    for row in rows:
+        ahead = row["cook_on"] != row["date"]
+        when = f", for {said(row['cook_on'])}" if ahead and dish else ""
+        if ahead and not dish:
+            when = f"On {said(row['date'])}: "
+        whose = f"<b>{escape(said(row['name']) + when)}</b> " if dish else escape(when)
+        number = f"{said(row['step'])}. " if dish else ""
+        minutes = said(row["minutes_as_written"])
+        written = f" ({minutes} min for {said(row['text_for_portions'])})" if minutes else ""
+        text = escape(f"{number}{said(row['text'])}")
+        found.append(f"<li>{whose}{text}<small>{escape(written)}</small></li>")
+    return "".join(found)
+
+
+def labels(shown: Contents) -> str:
+    """A card for each cook, to cut out."""
+    cards = "".join(f'<li class="label">{_label(row)}</li>' for row in shown.rows("labels"))
+    body = f'<ul class="labels">{cards}</ul>' if cards else _nothing("labels")
+    return sheet(shown, "Labels", body, shown.care)
+
+
+def _label(row: Row) -> str:
+    lines = []
+    for _, columns in LABEL_LINES:
+        pairs = [(words, said(row[column])) for column, words in columns.items()]
+        line = " · ".join(f"<b>{escape(k)}:</b> {_marked(v)}" for k, v in pairs if v)
+        lines.append(f"<p>{line}</p>" if line else "")
+    return f"<h4>{escape(said(row['name']))}</h4>{''.join(lines)}"
+
+
+def _marked(text: str) -> str:
+    """What nobody knows stands out."""
+    return escape(text).replace("unknown", "<strong>unknown</strong>")
+
+
+def use_up(shown: Contents) -> str:
+    """What becomes of each lot."""
+    lines = [
+        [_with_note(row["name"], f"{said(row['lot'])}: {said(row['used_for']) or 'not used'}"),
+         _use_by(row, "use_by"), *_said(row, "stock_g", "used_g", "left_g", "binned_g")]
+        for row in shown.rows("use_up")
+    ]  # fmt: skip
+    heads = ("What", "Use by", "#Stock, g", "#Used, g", "#Left, g", "#Binned, g")
+    body = table("Stock, the shortest-lived first", heads, lines) or _nothing("stock")
+    return sheet(shown, "Use-up list", body, (SERVE_NOTHING,))
+
+
+def costs(shown: Contents) -> str:
+    """The money of the week, then of each dish."""
+    week = [
+        [_with_note(row["name"], _share(row)), said(row["amount"], shown.currency)]
+        for row in shown.rows("costs", section=WEEK)
+    ]
+    dishes = _escaped(dish_costs(shown))
+    heads = ("Dish", "#Portions", "#Cost", "#Price", "#Food cost")
+    tables = (
+        table("Money of the week", ("What", f"#{shown.currency}"), week),
+        table("Dishes", heads, dishes),
+    )
+    return sheet(shown, "Costs", f"<p>{escape(shown.bound)}</p>{''.join(tables)}")
+
+
+def _share(row: Row) -> str:
+    pct = said(row["food_cost_pct"])
+    return f"{pct} % of takings" if pct else ""
+
+
+# -- parts ------------------------------------------------------------------
+
+
+def sheet(shown: Contents, name: str, body: str, care: Sequence[str] = ()) -> str:
+    """One sheet: its title, the body, what to watch."""
+    points = "".join(f"<li>{_marked(line)}</li>" for line in care)
+    watch = f'<section class="care"><h3>Take care</h3><ul>{points}</ul></section>' if care else ""
+    stale = (
+        f'<p class="stale" role="note"><b>!</b> {escape(shown.stale)}</p>' if shown.stale else ""
+    )
+    planned = f"Planned on {said(shown.planned_on)}"
+    return (
+        f'<article class="sheet" lang="en"><h2>{escape(name)}</h2>'
+        f"<p>{escape(shown.title)} · {escape(planned)}</p>{stale}{body}{watch}</article>"
+    )
+
+
+def table(caption: str, heads: Sequence[str], lines: Sequence[Sequence[str]]) -> str:
+    """A table of cells that are HTML already; nothing without lines."""
+    if not lines:
+        return ""
+    sides = ["n" if head.startswith(NUMBER) else "" for head in heads]
+    top = "".join(
+        f'<th scope="col" class="{side}">{escape(head.removeprefix(NUMBER))}</th>'
+        for side, head in zip(sides, heads, strict=True)
+    )
+    body = "".join(f"<tr>{_cells(line, sides)}</tr>" for line in lines)
+    return (
+        f'<div class="wide" tabindex="0" role="region" aria-label="{escape(caption, quote=True)}">'
+        f"<table><caption>{escape(caption)}</caption><thead><tr>{top}</tr></thead>"
+        f"<tbody>{body}</tbody></table></div>"
+    )
+
+
+def _cells(line: Sequence[str], sides: Sequence[str]) -> str:
+    first, *rest = (f'class="{side}">{cell}' for cell, side in zip(line, sides, strict=True))
+    return f'<th scope="row" {first}</th>' + "".join(f"<td {cell}</td>" for cell in rest)
+
+
+def _part(title: str, body: str, on_paper: str = "") -> str:
+    """A part with its heading. `on_paper`: `page` starts one, `whole` stays on one."""
+    return f'<section class="part {on_paper}"><h3>{escape(title)}</h3>{body}</section>'
+
+
+def _with_note(what: object, note: object) -> str:
+    small = f"<small>{escape(str(note))}</small>" if note else ""
+    return f"{escape(str(what))}{small}"
+
+
+def _said(row: Row, *columns: str) -> list[str]:
+    return [escape(said(row[column])) for column in columns]
+
+
+def _use_by(row: Row, column: str) -> str:
+    return escape(said(row[column])) or "no date"
+
+
+def _escaped(lines: Iterable[Sequence[str]]) -> list[list[str]]:
+    return [[escape(cell) for cell in line] for line in lines]
+
+
+def _nothing(what: str) -> str:
+    return f"<p>No {escape(what)} for this choice.</p>"
