@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -184,9 +185,10 @@ def _items(cafe: Cafe, with_all: bool) -> dict[Any, str]:
     names = {one.id: one.name for one in cafe.ingredients.values()}
     if not with_all:
         return _sorted(names)
-    stock = {lot.item: cafe.name_of(lot.item) for lot in cafe.stock}
-    names |= {dish.id: dish.name for dish in cafe.dishes.values()}
-    return {ANY: "everything in stock", **_sorted(stock), **_sorted(names)}
+    names = _sorted(names | {dish.id: dish.name for dish in cafe.dishes.values()})
+    stock = {lot.item for lot in cafe.stock}
+    first = {id: name for id, name in names.items() if id in stock}
+    return {ANY: "everything in stock", **first, **names}
 
 
 def _lot_words(cafe: Cafe, lot_id: str) -> str:
@@ -196,7 +198,10 @@ def _lot_words(cafe: Cafe, lot_id: str) -> str:
 
 
 def _sorted(names: dict[Any, str]) -> dict[Any, str]:
-    return dict(sorted(names.items(), key=lambda one: one[1].casefold()))
+    """By name; two things of one name are told apart by their ids."""
+    times = Counter(names.values())
+    told = {id: name if times[name] == 1 else f"{name} ({id})" for id, name in names.items()}
+    return dict(sorted(told.items(), key=lambda one: one[1].casefold()))
 
 
 # -- from values to a rule -----------------------------------------------------
