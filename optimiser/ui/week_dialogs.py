@@ -30,6 +30,7 @@ def pick(parts: list[str]) -> None:
 def open_picked(desk: Desk, plan: Plan) -> None:
     """The dialog of what was pressed, if that is still there."""
     parts = st.session_state.pop(PICK, None)
+    st.session_state.pop(DONE, None)
     if parts is None:
         return
     day = date.fromisoformat(parts[1])
