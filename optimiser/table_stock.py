@@ -19,7 +19,7 @@ def read_stock(
             continue
         thing = known[row.get("item")]
         _check_lot(table, row, thing)
-        if not row.has("qty", "unit", "state") or row.bad:
+        if not row.has("qty", "unit", "state") or row.bad - {"use_by"}:
             continue
         qty, unit, state = row.get("qty"), row.get("unit"), State(row.get("state"))
         grams = to_grams(table, row, pantry, thing, qty, unit, measures)
