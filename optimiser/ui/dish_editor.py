@@ -50,7 +50,7 @@ def dish_editor(edit: Edit) -> None:
         with method_faults:
             show_row_faults(faults, STEPS, "Step")
         show_field_faults(faults.get((DISH_FILE, 0), ()), slots)
-        save_bar(edit, faults, "dish")
+        save_bar(edit, faults, "dish", slots)
     reading = None if faults else edit.reading()
     with strip:
         dish_strip(edit, reading)
@@ -70,26 +70,26 @@ def _line_columns(edit: Edit) -> dict[str, Any]:
             COLUMN_LABELS["item"],
             options=list(dict.fromkeys(items)),
             format_func=lambda item: names.get(str(item), str(item)),
-            width="medium",
+            width=185,
         ),
-        "qty": config.TextColumn(COLUMN_LABELS["qty"], width=70),
-        "unit": config.SelectboxColumn(COLUMN_LABELS["unit"], options=list(UNITS), width=75),
-        "note": config.TextColumn(COLUMN_LABELS["note"], width="small"),
+        "qty": config.TextColumn(COLUMN_LABELS["qty"], width=95),
+        "unit": config.SelectboxColumn(COLUMN_LABELS["unit"], options=list(UNITS), width=80),
+        "note": config.TextColumn(COLUMN_LABELS["note"], width=120),
         "visible": config.SelectboxColumn(
             COLUMN_LABELS["visible"],
             options=yes_no,
-            width=65,
+            width=75,
             help="no: a dressing or spice that adds no colour; blank: yes",
         ),
         "flexible": config.SelectboxColumn(
             COLUMN_LABELS["flexible"],
             options=yes_no,
-            width=85,
+            width=100,
             help="yes: may be stretched a little to finish a whole thing; blank: no",
         ),
         "yield_pct": config.TextColumn(
             COLUMN_LABELS["yield_pct"],
-            width=75,
+            width=90,
             help="eaten of what is bought, on this line; blank: the ingredient's own",
         ),
     }
@@ -100,9 +100,9 @@ def _step_columns(edit: Edit) -> dict[str, Any]:
     known = [row.get("station", "") for row in edit.draft.parts[STEPS]]
     stations = [one for one in dict.fromkeys([*STATIONS, *known]) if one]
     return {
-        "step": config.TextColumn(COLUMN_LABELS["step"], width=55),
-        "text": config.TextColumn(COLUMN_LABELS["text"], width="large"),
-        "minutes": config.TextColumn(COLUMN_LABELS["minutes"], width=70),
-        "station": config.SelectboxColumn(COLUMN_LABELS["station"], options=stations, width=95),
-        "ahead_days": config.TextColumn(COLUMN_LABELS["ahead_days"], width=90),
+        "step": config.TextColumn(COLUMN_LABELS["step"], width=75),
+        "text": config.TextColumn(COLUMN_LABELS["text"], width=290),
+        "minutes": config.TextColumn(COLUMN_LABELS["minutes"], width=90),
+        "station": config.SelectboxColumn(COLUMN_LABELS["station"], options=stations, width=100),
+        "ahead_days": config.TextColumn(COLUMN_LABELS["ahead_days"], width=115),
     }

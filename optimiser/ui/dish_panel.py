@@ -27,6 +27,7 @@ from optimiser.tables import Reading
 from optimiser.ui.edits import Edit
 from optimiser.ui.fact_table import facts_table
 from optimiser.ui.look import chips
+from optimiser.ui.plain import plain_markdown
 
 STYLE_FILE = Path(__file__).with_name("dishes.css")
 SIGNS = {CONTAINS: "●", MAY_CONTAIN: "◐"}
@@ -126,7 +127,8 @@ def _cost_table(cost: DishCost, cafe: Cafe) -> None:
     )
     facts_table(rows, {"item": "Line", "grams": "As bought", "cents": "Cost"})
     if cost.unpriced:
-        st.warning(f"Nobody sells {', '.join(cost.unpriced)}: the cost is at least this.")
+        unpriced = ", ".join(cost.unpriced)
+        st.warning(plain_markdown(f"Nobody sells {unpriced}: the cost is at least this."))
 
 
 def _allergens(cafe: Cafe, ident: str) -> None:

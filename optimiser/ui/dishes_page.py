@@ -28,6 +28,7 @@ from optimiser.ui.dish_panel import STYLE_FILE
 from optimiser.ui.edits import Edit, begin, drop, edit_of, unsaved
 from optimiser.ui.ingredient_editor import ingredient_editor
 from optimiser.ui.look import empty
+from optimiser.ui.plain import plain_markdown
 
 DISHES, INGREDIENTS = "Dishes", "Ingredients"
 FILES = {DISHES: DISH_FILE, INGREDIENTS: INGREDIENT_FILE}
@@ -58,7 +59,7 @@ def page() -> None:
 def _pick(here: Desk, file: str) -> str | None:
     """Search and choose; what is new and unsaved can be chosen too."""
     cafe = here.cafe
-    first, second = st.columns([3, 2], vertical_alignment="bottom")
+    first, second, third = st.columns([3, 2, 5], vertical_alignment="bottom")
     text = first.text_input("Search", key=f"search_{file}", placeholder="a name or an ingredient")
     with second.popover("Filter", width="stretch"):
         allergen = st.selectbox("Allergen", allergen_choices(cafe), key=f"allergen_{file}")
@@ -82,7 +83,7 @@ def _pick(here: Desk, file: str) -> str | None:
     if st.session_state.get(key) not in names:
         last = st.session_state.get(f"chosen_{file}")
         st.session_state[key] = last if last in names else next(iter(names))
-    chosen: str = st.selectbox(
+    chosen: str = third.selectbox(
         f"{WORDS[file].capitalize()} ({len(found)} of {total})",
         list(names),
         key=key,
@@ -101,11 +102,11 @@ def _choose(file: str, ident: str) -> None:
 def _actions(here: Desk, file: str, edit: Edit | None) -> None:
     """New, copy, take out."""
     with st.container(horizontal=True, key=f"actions_{file}"):
-        with st.popover(f"＋ New {WORDS[file]}"):
+        with st.popover(f"New {WORDS[file]}"):
             _new(here, file)
         if edit is None:
             return
-        with st.popover("⧉ Copy"):
+        with st.popover("Copy"):
             _copy(here, edit)
         out = st.button("Take out", key=f"take_out_{file}")
     if out:
@@ -156,7 +157,8 @@ def _take_out(here: Desk, edit: Edit) -> None:
         st.rerun()
     reasons = why_it_stays(here.document, here.cafe, here.reading.rules, draft)
     if reasons:
-        st.error(f"{name} cannot be taken out:\n\n" + "\n".join(f"- {one}" for one in reasons))
+        said = "\n".join(f"- {plain_markdown(one)}" for one in reasons)
+        st.error(f"{plain_markdown(name)} cannot be taken out:\n\n{said}")
         if draft.file == DISH_FILE:
             st.caption("To keep it out of the cabinet, bar it under Rules.")
     elif save(without(here.document, draft.file, draft.ident), f"Took out {name}", here):

@@ -9,6 +9,7 @@ import streamlit as st
 
 from optimiser.field_words import Field, Groups
 from optimiser.table_faults import Fault, shown
+from optimiser.ui.plain import plain_markdown
 
 PER_ROW = 2
 
@@ -31,7 +32,8 @@ def show_field_faults(faults: Iterable[Fault], slots: Slots) -> None:
     """Faults under the fields that they are of."""
     for fault in faults:
         if fault.column in slots:
-            slots[fault.column].error(f"{shown(fault.value)}: {fault.message}")
+            words = f"{shown(fault.value)}: {fault.message}"
+            slots[fault.column].error(plain_markdown(words))
 
 
 def _row(

@@ -15,6 +15,7 @@ from optimiser.ui.edits import Edit
 from optimiser.ui.fact_fields import fact_fields, show_field_faults
 from optimiser.ui.fact_table import facts_table
 from optimiser.ui.look import warn
+from optimiser.ui.plain import plain_markdown
 from optimiser.ui.row_editor import edit_rows
 from optimiser.ui.save_bar import save_bar, show_row_faults
 from optimiser.units import UNITS
@@ -26,7 +27,7 @@ LABEL_STATES = [NOT_READ, NAMES_NONE, NAMES_SOME]
 def ingredient_editor(edit: Edit) -> None:
     """Everything of one ingredient; what is typed is kept in `edit.draft`."""
     key, draft = f"ingredient_{edit.generation}", edit.draft
-    st.subheader(draft.facts.get("name") or draft.ident)
+    st.subheader(plain_markdown(draft.facts.get("name") or draft.ident))
     left, right = st.columns([3, 2], gap="large")
     with left:
         facts, offers = st.tabs(["Facts", "Offers and prices"])
@@ -48,7 +49,7 @@ def ingredient_editor(edit: Edit) -> None:
         show_field_faults(faults.get((INGREDIENT_FILE, 0), ()), slots)
         with offer_faults:
             show_row_faults(faults, OFFERS, "Offer")
-        save_bar(edit, faults, "ingredient")
+        save_bar(edit, faults, "ingredient", slots)
     with right:
         _used_by(edit)
 

@@ -28,6 +28,7 @@ from optimiser.recipe_text import (
 )
 from optimiser.ui.desk import show_faults
 from optimiser.ui.edits import Edit, begin
+from optimiser.ui.plain import plain_markdown
 from optimiser.units import UNITS
 
 EXAMPLE = "2 x 400 g tins chickpeas, drained\n1 1/2 cups quinoa\n½ bunch parsley, chopped\nsalt"
@@ -113,10 +114,10 @@ def _look_at(edit: Edit, cafe: Cafe, pasted: Pasted, key: str) -> None:
             st.rerun()  # the list of lines above says how this one stands
         points = open_points(cafe, row)
         for point in points:
-            st.error(f"✗ {point}")
+            st.error(plain_markdown(f"✗ {point}"))
         if chosen not in pasted.confirmed:
             for doubt in row.doubts:
-                st.warning(f"? {doubt}")
+                st.warning(plain_markdown(f"? {doubt}"))
         _settle(edit, cafe, pasted, key, bool(points))
 
 

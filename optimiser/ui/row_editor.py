@@ -10,6 +10,10 @@ import streamlit as st
 
 from optimiser.document_edits import TableRow
 
+ROW_PX = 36
+MOST_ROWS = 24
+"""More rows than this scroll inside the table."""
+
 Cells = Mapping[str, str]
 
 
@@ -34,6 +38,7 @@ def edit_rows(
         frame,
         key=key,
         num_rows="dynamic",
+        height=ROW_PX * (min(len(base), MOST_ROWS) + 2),  # the header and the row to add
         hide_index=True,
         column_config=dict(columns),
         placeholder="",
