@@ -23,6 +23,9 @@ from optimiser.sheets_words import (
     weigh_words,
 )
 
+Line = tuple[Sequence[str], str]
+"""Cells of a row in words, and a note below it; blank: none."""
+
 Chips = Callable[[Sequence[str]], str]
 """HTML of the chips of some colours."""
 
@@ -73,10 +76,9 @@ def order_list(shown: Contents) -> str:
     parts = []
     for rows in groups(shown.rows("order"), *VAN):
         order = order_words(shown, rows)
+        lines = [(line, "") for line in order["lines"]]
         heads = ("What", "#Packs", "Pack", f"#{shown.currency}")
-        parts.append(
-            _part(order["name"], table(order["by"], heads, _escaped(order["lines"])), WHOLE)
-        )
+        parts.append(_part(order["name"], table(order["by"], heads, lines), WHOLE))
     return sheet(shown, "Order list", "".join(parts) or _nothing("orders"))
 
 
@@ -88,15 +90,18 @@ def prep_list(shown: Contents) -> str:
 
 def _prep_day(shown: Contents, rows: list[Row]) -> str:
     cooks = [
-        [_with_note(row["name"], row["text"]), *_said(row, "portions", "hands_on_min"),
-         said(row["then_use_by"])]
-        for row in rows if row["task"] == COOK
-    ]  # fmt: skip
+        (_said(row, "name", "portions", "hands_on_min", "then_use_by"), said(row["text"]))
+        for row in rows
+        if row["task"] == COOK
+    ]
     opens = [
-        [_with_note(row["item_name"], f"{row['lot']}, use by {_use_by(row, 'lot_use_by')}"),
-         *_said(row, "units", "purchased_g", "then_use_by")]
-        for row in rows if row["task"] == OPEN
-    ]  # fmt: skip
+        (
+            _said(row, "item_name", "units", "purchased_g", "then_use_by"),
+            f"{row['lot']}, use by {_use_by(row, 'lot_use_by')}",
+        )
+        for row in rows
+        if row["task"] == OPEN
+    ]
     parts = [
         table("Cook", ("Dish", "#Portions", "#Hands-on, min", "Use by"), cooks),
         table("Cut or open", ("What", "#Pieces", "#Grams", "Use by once open"), opens),
@@ -104,7 +109,8 @@ def _prep_day(shown: Contents, rows: list[Row]) -> str:
     steps = [row for row in rows if row["task"] == STEP]
     for station in groups(steps, "station"):
         name = str(station[0]["station"]).replace("_", " ").capitalize()
-        parts.append(f"<h4>{escape(name)}</h4><ol class='steps'>{_steps(station, dish=True)}</ol>")
+        steps_of = f'<ol class="steps flow">{_steps(station, dish=True)}</ol>'
+        parts.append(f"<h4>{escape(name)}</h4>{steps_of}")
     return _part(said(rows[0]["date"]), "".join(parts), PAGE)
 
 
@@ -116,7 +122,8 @@ def recipes(shown: Contents) -> str:
     for day in groups(rows, "cook_on"):
         dishes = dict.fromkeys(row["dish"] for row in day if row["task"] == WEIGH)
         cards = "".join(_recipe([row for row in day if row["dish"] == dish]) for dish in dishes)
-        days.append(_part(said(day[0]["cook_on"]), cards, PAGE))
+        flow = f'<div class="flow">{cards}</div>'
+        days.append(_part(said(day[0]["cook_on"]), flow, PAGE))
     return sheet(shown, "Recipes", "".join(days) or _nothing("recipes"), KITCHEN)
 
 
@@ -125,13 +132,13 @@ def _recipe(rows: list[Row]) -> str:
     steps = sorted((row for row in rows if row["task"] == STEP), key=lambda row: row["step"] or 0)
     title = f"{said(rows[0]['name'])}: {said(rows[0]['portions'])} portions"
     heads = ("What", "#Amount", "#Ready, g", "#Bought, g")
-    method = f"<ol class='steps'>{_steps(steps, dish=False)}</ol>" if steps else ""
-    return f'<div class="whole">{table(title, heads, lines)}{method}</div>'
+    method = f'<ol class="steps">{_steps(steps, dish=False)}</ol>' if steps else ""
+    return f"<div>{table(title, heads, lines)}{method}</div>"
 
 
-def _weigh(row: Row) -> list[str]:
-    what, amount, ready, bought, lots = weigh_words(row)
-    return [_with_note(what, lots and f"from {lots}"), amount, ready, bought]
+def _weigh(row: Row) -> Line:
+    *cells, lots = weigh_words(row)
+    return cells, lots and f"from {lots}"
 
 
 def _steps(rows: Iterable[Row], dish: bool) -> str:
@@ -174,11 +181,14 @@ def _marked(text: str) -> str:
 
 def use_up(shown: Contents) -> str:
     """What becomes of each lot."""
+    grams = ("stock_g", "used_g", "left_g", "binned_g")
     lines = [
-        [_with_note(row["name"], f"{said(row['lot'])}: {said(row['used_for']) or 'not used'}"),
-         _use_by(row, "use_by"), *_said(row, "stock_g", "used_g", "left_g", "binned_g")]
+        (
+            [said(row["name"]), _use_by(row, "use_by"), *_said(row, *grams)],
+            f"{row['lot']}: {row['used_for'] or 'not used'}",
+        )
         for row in shown.rows("use_up")
-    ]  # fmt: skip
+    ]
     heads = ("What", "Use by", "#Stock, g", "#Used, g", "#Left, g", "#Binned, g")
     body = table("Stock, the shortest-lived first", heads, lines) or _nothing("stock")
     return sheet(shown, "Use-up list", body, (SERVE_NOTHING,))
@@ -187,10 +197,10 @@ def use_up(shown: Contents) -> str:
 def costs(shown: Contents) -> str:
     """The money of the week, then of each dish."""
     week = [
-        [_with_note(row["name"], _share(row)), said(row["amount"], shown.currency)]
+        ([said(row["name"]), said(row["amount"], shown.currency)], _share(row))
         for row in shown.rows("costs", section=WEEK)
     ]
-    dishes = _escaped(dish_costs(shown))
+    dishes = [(line, "") for line in dish_costs(shown)]
     heads = ("Dish", "#Portions", "#Cost", "#Price", "#Food cost")
     tables = (
         table("Money of the week", ("What", f"#{shown.currency}"), week),
@@ -221,8 +231,8 @@ def sheet(shown: Contents, name: str, body: str, care: Sequence[str] = ()) -> st
     )
 
 
-def table(caption: str, heads: Sequence[str], lines: Sequence[Sequence[str]]) -> str:
-    """A table of cells that are HTML already; nothing without lines."""
+def table(caption: str, heads: Sequence[str], lines: Sequence[Line]) -> str:
+    """A table with its caption; nothing without lines."""
     if not lines:
         return ""
     sides = ["n" if head.startswith(NUMBER) else "" for head in heads]
@@ -230,17 +240,23 @@ def table(caption: str, heads: Sequence[str], lines: Sequence[Sequence[str]]) ->
         f'<th scope="col" class="{side}">{escape(head.removeprefix(NUMBER))}</th>'
         for side, head in zip(sides, heads, strict=True)
     )
-    body = "".join(f"<tr>{_cells(line, sides)}</tr>" for line in lines)
+    body = "".join(f"<tbody>{_line(line, sides)}</tbody>" for line in lines)
     return (
         f'<div class="wide" tabindex="0" role="region" aria-label="{escape(caption, quote=True)}">'
         f"<table><caption>{escape(caption)}</caption><thead><tr>{top}</tr></thead>"
-        f"<tbody>{body}</tbody></table></div>"
+        f"{body}</table></div>"
     )
 
 
-def _cells(line: Sequence[str], sides: Sequence[str]) -> str:
-    first, *rest = (f'class="{side}">{cell}' for cell, side in zip(line, sides, strict=True))
-    return f'<th scope="row" {first}</th>' + "".join(f"<td {cell}</td>" for cell in rest)
+def _line(line: Line, sides: Sequence[str]) -> str:
+    """A row, and one for its note."""
+    words, note = line
+    first, *rest = (
+        f'class="{side}">{escape(word)}' for word, side in zip(words, sides, strict=True)
+    )
+    cells = f'<th scope="row" {first}</th>' + "".join(f"<td {cell}</td>" for cell in rest)
+    small = f'<tr><td colspan="{len(sides)}"><small>{escape(note)}</small></td></tr>'
+    return f"<tr>{cells}</tr>{small if note else ''}"
 
 
 def _part(title: str, body: str, on_paper: str = "") -> str:
@@ -248,21 +264,12 @@ def _part(title: str, body: str, on_paper: str = "") -> str:
     return f'<section class="part {on_paper}"><h3>{escape(title)}</h3>{body}</section>'
 
 
-def _with_note(what: object, note: object) -> str:
-    small = f"<small>{escape(str(note))}</small>" if note else ""
-    return f"{escape(str(what))}{small}"
-
-
 def _said(row: Row, *columns: str) -> list[str]:
-    return [escape(said(row[column])) for column in columns]
+    return [said(row[column]) for column in columns]
 
 
 def _use_by(row: Row, column: str) -> str:
-    return escape(said(row[column])) or "no date"
-
-
-def _escaped(lines: Iterable[Sequence[str]]) -> list[list[str]]:
-    return [[escape(cell) for cell in line] for line in lines]
+    return said(row[column]) or "no date"
 
 
 def _nothing(what: str) -> str:
