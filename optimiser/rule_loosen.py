@@ -21,8 +21,8 @@ NOT_LIMITS = {
 }
 """Numbers that say what a rule speaks of or how things are, not how much it asks."""
 
-STEPS = 10
-"""Numbers that are no whole ones give in tenths."""
+LARGE = 10.0
+"""From here on numbers that are no whole ones give in tenths, below in hundredths."""
 
 FARTHEST = 1e7
 """Where a parameter has no limit of its own, none is looked for beyond this."""
@@ -71,9 +71,14 @@ def _number(rule: Rule, plan: Plan, cafe: Cafe) -> dict[str, Any]:
     return {name: value for _, name, value in sorted(ways)[:1]}
 
 
+def steps_of(now: float) -> int:
+    """In how many steps a one of the parameter is looked through."""
+    return 1 if isinstance(now, int) else 10 if abs(now) >= LARGE else 100
+
+
 def _ends(one: Parameter, now: float) -> tuple[float, float]:
     """How far down and up a number may go."""
-    step = 1 if isinstance(now, int) else 1 / STEPS
+    step = 1 / steps_of(now)
     low = -FARTHEST if one.limits.low is None else one.limits.low + step * one.limits.above
     high = FARTHEST if one.limits.high is None else one.limits.high - step * one.limits.below
     return low, high
@@ -84,7 +89,7 @@ def _nearest(
 ) -> Iterator[float]:
     """The value nearest to `now` towards `far` that helps, by halving: a limit that helps
     still does when it is loosened further."""
-    steps = 1 if isinstance(now, int) else STEPS
+    steps = steps_of(now)
     sign = 1 if far > now else -1
 
     def value(step: int) -> float:

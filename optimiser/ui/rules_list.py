@@ -16,7 +16,7 @@ from optimiser.rules.base import HOUSE_RULE
 from optimiser.rules.words import plain
 from optimiser.ui.plain import plain_markdown
 from optimiser.ui.rule_form import Take, rule_form, values_of
-from optimiser.ui.rules_work import Work
+from optimiser.ui.rules_work import Work, save_button
 from optimiser.week import Week
 
 MOST_BREACHES = 4
@@ -34,12 +34,14 @@ def list_rules(work: Work, week: Week, effects: Effects | None) -> None:
     for topic, kinds in TOPICS.items():
         here = [one for one in work.draft.entries if type(one.rule) in kinds]
         follow = [(rule, effect) for rule, effect in implied if type(rule) in kinds]
-        if here or follow:
-            st.subheader(topic)
-        for entry in sorted(here, key=lambda one: not one.on):
-            _entry(work, week, entry, told.get(entry.key))
-        for rule, effect in follow:
-            _implied(work, week, rule, effect)
+        if not here and not follow:
+            continue
+        st.markdown(f"## {topic}")
+        with st.container(gap=None):
+            for entry in sorted(here, key=lambda one: not one.on):
+                _entry(work, week, entry, told.get(entry.key))
+            for rule, effect in follow:
+                _implied(work, week, rule, effect)
 
 
 def _entry(work: Work, week: Week, entry: Entry, effect: Effect | None) -> None:
@@ -122,6 +124,8 @@ def _open(work: Work, week: Week, entry: Entry) -> None:
     key = f"rule{work.round}_{entry.key}"
     _form(key, entry.rule, week, lambda values: work.take(entry.key, values))
     with st.container(horizontal=True):
+        if entry.changed:
+            save_button(work, "save_open")
         st.button("Close", key="close_rule", on_click=work.toggle, args=(entry.key,))
         word = "Switch off" if entry.on else "Switch on"
         st.button(word, key="switch_rule", on_click=work.switch, args=(entry.key,))

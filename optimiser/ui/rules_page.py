@@ -17,7 +17,7 @@ from optimiser.ui.desk import week as week_of_desk
 from optimiser.ui.plain import plain_markdown
 from optimiser.ui.rules_add import add_panel
 from optimiser.ui.rules_list import list_rules
-from optimiser.ui.rules_work import Work, work_at
+from optimiser.ui.rules_work import Work, save_button, work_at
 from optimiser.week import Week
 
 STYLE_FILE = Path(__file__).with_name("rules.css")
@@ -37,14 +37,15 @@ def page() -> None:
     present = present_of(work.desk)
     effects = effects_on(present.plan, week, week.rules) if present else None
     _holds(work, present, effects)
-    _draft(work, here.revision, effects)
+    _draft(work, here.revision)
     with st.container(horizontal=True):
         st.button("Add a rule", key="add_rule", on_click=_add, args=(work,))
         rules_conflict.ask_button(here.place, week)
     rules_conflict.answer(here.place, week, work.loosen)
     if work.adding:
         add_panel(work, week, present)
-    list_rules(work, week, effects)
+    with st.container(key="rules_topics"):
+        list_rules(work, week, effects)
 
 
 def _week(work: Work) -> Week:
@@ -91,7 +92,7 @@ def _than_saved(work: Work, present: Present, effects: Effects, currency: str) -
     return plain_markdown(f" ({money_text(saved.cents, currency)} under the rules as saved)")
 
 
-def _draft(work: Work, revision: int, effects: Effects | None) -> None:
+def _draft(work: Work, revision: int) -> None:
     """What is changed and not saved, with Save and Discard."""
     if not work.draft.dirty:
         return
@@ -101,13 +102,8 @@ def _draft(work: Work, revision: int, effects: Effects | None) -> None:
         st.markdown("\n".join(f"- {plain_markdown(edit)}" for edit in work.draft.edits(cafe)))
         if revision != work.desk.revision:
             st.warning("The rules were saved by somebody else meanwhile; this draft is older.")
-        faults = [fault for rule in work.draft.on for fault in rule.faults(cafe)]
-        wrong = work.unsaid or bool(faults)
         with st.container(horizontal=True):
-            save = st.button("Save the rules", type="primary", key="save_rules", disabled=wrong)
+            save_button(work, "save_rules")
             st.button("Discard", key="discard_rules", on_click=work.discard)
-        if wrong:
-            st.caption("A rule with a fault is still open: mend it first.")
-    if save and work.save():
-        work.discard()
-        st.rerun()
+        if work.faulty:
+            st.caption("A rule still has a fault: mend it first.")

@@ -42,6 +42,12 @@ class Work:
         """The rules that follow from the settings."""
         return self.rules[len(self.draft.on) :]
 
+    @property
+    def faulty(self) -> bool:
+        """Whether something has to be mended before it can be saved."""
+        cafe = self.desk.cafe
+        return self.unsaid or any(rule.faults(cafe) for rule in self.draft.on)
+
     def toggle(self, key: int | Rule) -> None:
         """Open one form, or close it; a form that says no rule is forgotten."""
         self.open = None if self.open == key else key
@@ -106,6 +112,13 @@ class Work:
         """Save the draft, as made from the tables that it started from."""
         document = with_rules(self.desk.document, self.draft.on, self.draft.off)
         return save(document, self.draft.message(), self.desk)
+
+
+def save_button(work: Work, key: str) -> None:
+    """Keeps the draft, and the page starts anew from it."""
+    if st.button("Save the rules", type="primary", key=key, disabled=work.faulty) and work.save():
+        work.discard()
+        st.rerun()
 
 
 def work_at(here: Desk) -> Work:
