@@ -13,10 +13,11 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from optimiser.cafe import Cafe
-from optimiser.document import Document, faults_of
+from optimiser.document import Document, faults_of, read_document
 from optimiser.document_edits import TableRow, rows_of, with_rows
 from optimiser.rules.base import Rule
-from optimiser.table_faults import Fault
+from optimiser.table_faults import Fault, TableFaults
+from optimiser.tables import Reading
 
 DISH_FILE, INGREDIENT_FILE = "dishes.csv", "ingredients.csv"
 LINES, STEPS, OFFERS = "recipe_lines.csv", "steps.csv", "offers.csv"
@@ -122,17 +123,26 @@ def _row(row: Mapping[str, str], key: str, ident: str) -> TableRow:
 # -- faults in their place
 
 
-def faults_by_place(document: Document, draft: Draft) -> dict[tuple[str, int], list[Fault]]:
-    """Faults of the drafted tables by (file, row of the draft from 0).
+@dataclass(frozen=True)
+class Checked:
+    """A draft read as tables. `reading`: None while there are faults; `faults` by
+    (file, row of the draft from 0), those that lie elsewhere at ("", 0)."""
 
-    Those that lie elsewhere stand at ("", 0).
-    """
+    document: Document
+    reading: Reading | None
+    faults: Mapping[tuple[str, int], list[Fault]]
+
+
+def checked(document: Document, draft: Draft) -> Checked:
+    """The tables with a draft in them, read as a whole."""
     drafted = with_draft(document, draft)
-    found = faults_of(drafted)
-    places: dict[tuple[str, int], list[Fault]] = {}
-    for fault in found.faults if found else ():
-        places.setdefault(_place(drafted, draft, fault), []).append(fault)
-    return places
+    try:
+        return Checked(drafted, read_document(drafted), {})
+    except TableFaults as found:
+        places: dict[tuple[str, int], list[Fault]] = {}
+        for fault in found.faults:
+            places.setdefault(_place(drafted, draft, fault), []).append(fault)
+        return Checked(drafted, None, places)
 
 
 def _place(drafted: Document, draft: Draft, fault: Fault) -> tuple[str, int]:

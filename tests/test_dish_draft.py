@@ -14,9 +14,9 @@ from optimiser.dish_draft import (
     OFFERS,
     STEPS,
     Draft,
+    checked,
     copied,
     draft_of,
-    faults_by_place,
     new_dish,
     new_id,
     new_ingredient,
@@ -91,16 +91,16 @@ def test_a_new_ingredient_has_unknown_allergens_and_no_offer(document):
 
 def test_a_new_dish_says_that_it_needs_a_recipe(document):
     draft = new_dish("stew", "Stew", "main", 10)
-    faults = [fault for found in faults_by_place(document, draft).values() for fault in found]
+    faults = [fault for found in checked(document, draft).faults.values() for fault in found]
     assert [(fault.file, fault.value) for fault in faults] == [("dishes.csv", "stew")]
     line = {"item": "squash", "qty": "2", "unit": "kg"}
-    assert faults_by_place(document, with_lines_added(draft, [line])) == {}
+    assert checked(document, with_lines_added(draft, [line])).faults == {}
 
 
 def test_faults_are_told_by_the_line_of_the_dish(document):
     draft = edited(draft_of(document, DISH_FILE, "tofu_salad"), LINES, 1, qty="lots", item="tofuu")
     draft = replace(draft, facts={**draft.facts, "portions": "0"})
-    found = faults_by_place(document, draft)
+    found = checked(document, draft).faults
     assert set(found) == {(LINES, 1), (DISH_FILE, 0)}
     assert {(fault.column, fault.value) for fault in found[LINES, 1]} == {
         ("item", "tofuu"),
@@ -112,7 +112,7 @@ def test_faults_are_told_by_the_line_of_the_dish(document):
 def test_what_belongs_to_others_is_no_fault_of_the_line(document):
     draft = draft_of(document, INGREDIENT_FILE, "squash")
     draft = replace(draft, facts={**draft.facts, "form": "loose", "piece_g": ""})
-    found = faults_by_place(document, draft)
+    found = checked(document, draft).faults
     assert ("", 0) in found and all(fault.file == "stock.csv" for fault in found["", 0])
     assert {place for place, _ in found} <= {"", OFFERS}
 

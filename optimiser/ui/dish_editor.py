@@ -7,7 +7,7 @@ from typing import Any
 
 import streamlit as st
 
-from optimiser.dish_draft import DISH_FILE, LINES, STEPS, faults_by_place
+from optimiser.dish_draft import DISH_FILE, LINES, STEPS
 from optimiser.field_words import COLUMN_LABELS, dish_fields
 from optimiser.name_match import called
 from optimiser.ui.dish_panel import dish_panel, dish_strip
@@ -41,21 +41,20 @@ def dish_editor(edit: Edit) -> None:
         with facts:
             typed, slots = fact_fields(dish_fields(edit.desk.cafe), draft.facts, key)
         parts = {**draft.parts, LINES: lines, STEPS: steps}
-        edit.draft = replace(draft, facts={**draft.facts, **typed}, parts=parts)
+        edit.typed(replace(draft, facts={**draft.facts, **typed}, parts=parts))
         with pasted:
             paste_panel(edit)
-        faults = faults_by_place(edit.desk.document, edit.draft) if edit.is_dirty else {}
+        faults = edit.checked.faults
         with recipe_faults:
             show_row_faults(faults, LINES, "Line")
         with method_faults:
             show_row_faults(faults, STEPS, "Step")
         show_field_faults(faults.get((DISH_FILE, 0), ()), slots)
         save_bar(edit, faults, "dish", slots)
-    reading = None if faults else edit.reading()
     with strip:
-        dish_strip(edit, reading)
+        dish_strip(edit)
     with right:
-        dish_panel(edit, reading)
+        dish_panel(edit)
 
 
 def _line_columns(edit: Edit) -> dict[str, Any]:

@@ -23,7 +23,6 @@ from optimiser.dish_facts import (
     nutrient_rows,
 )
 from optimiser.report_base import Cell, day_text, money_text
-from optimiser.tables import Reading
 from optimiser.ui.edits import Edit
 from optimiser.ui.fact_table import facts_table
 from optimiser.ui.look import chips
@@ -43,9 +42,9 @@ def buying_day(edit: Edit) -> date:
         return date.today()
 
 
-def dish_strip(edit: Edit, reading: Reading | None) -> None:
+def dish_strip(edit: Edit) -> None:
     """The dish in one line: name, course, colours, cost, protein, allergens."""
-    facts = edit.draft.facts
+    facts, reading = edit.draft.facts, edit.checked.reading
     name = escape(facts.get("name") or edit.draft.ident)
     mark = " <em>not saved yet</em>" if edit.is_dirty else ""
     if reading is None:
@@ -90,8 +89,9 @@ def _class(row: Mapping[str, Cell]) -> str:
     return {CONTAINS: "is", MAY_CONTAIN: "may"}.get(str(row["state"]), "unknown")
 
 
-def dish_panel(edit: Edit, reading: Reading | None) -> None:
+def dish_panel(edit: Edit) -> None:
     """The tables behind the line, and the label as it will print."""
+    reading = edit.checked.reading
     if reading is None:
         st.info("Nothing can be worked out until the faults are mended.")
         return

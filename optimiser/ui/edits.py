@@ -11,10 +11,8 @@ from dataclasses import dataclass
 import streamlit as st
 
 from optimiser.cafe import Cafe
-from optimiser.dish_draft import Draft, draft_of, with_draft
+from optimiser.dish_draft import Checked, Draft, checked, draft_of, with_draft
 from optimiser.document import Document, read_document
-from optimiser.table_faults import TableFaults
-from optimiser.tables import Reading
 from optimiser.ui.desk import Desk
 
 KEY = "thing_edits"
@@ -28,16 +26,32 @@ class Edit:
     desk: Desk
     draft: Draft
     generation: int
+    _checked: tuple[Draft, Checked] | None = None
+
+    def typed(self, draft: Draft) -> None:
+        """Take over what was typed; a draft that says the same is not read again."""
+        if draft != self.draft:
+            self.draft = draft
+
+    @property
+    def checked(self) -> Checked:
+        """The tables as drafted, read once for each draft."""
+        if self._checked is None or self._checked[0] is not self.draft:
+            found = Checked(self.desk.document, self.desk.reading, {})
+            if with_draft(self.desk.document, self.draft) != self.desk.document:
+                found = checked(self.desk.document, self.draft)
+            self._checked = (self.draft, found)
+        return self._checked[1]
 
     @property
     def document(self) -> Document:
         """The tables as drafted."""
-        return with_draft(self.desk.document, self.draft)
+        return self.checked.document
 
     @property
     def is_dirty(self) -> bool:
         """Whether there is anything to save."""
-        return self.document != self.desk.document
+        return self.document is not self.desk.document
 
     @property
     def cafe(self) -> Cafe:
@@ -48,15 +62,6 @@ class Edit:
         for one in self.draft.extra:
             document = with_draft(document, one)
         return read_document(document).cafe
-
-    def reading(self) -> Reading | None:
-        """The cafe as drafted; None while something is to mend."""
-        if not self.is_dirty:
-            return self.desk.reading
-        try:
-            return read_document(self.document)
-        except TableFaults:
-            return None
 
 
 def edit_of(desk: Desk, file: str, ident: str) -> Edit | None:

@@ -8,7 +8,7 @@ from typing import Any
 import streamlit as st
 
 from optimiser.allergens import ALL_ALLERGENS
-from optimiser.dish_draft import INGREDIENT_FILE, OFFERS, faults_by_place
+from optimiser.dish_draft import INGREDIENT_FILE, OFFERS
 from optimiser.dish_search import dishes_with
 from optimiser.field_words import COLUMN_LABELS, ingredient_fields
 from optimiser.ui.edits import Edit
@@ -40,12 +40,10 @@ def ingredient_editor(edit: Edit) -> None:
             )
             offer_faults = st.container()
             st.caption("The latest row on or before the day of the order counts.")
-        edit.draft = replace(
-            draft,
-            facts={**draft.facts, **typed, "allergens": allergens},
-            parts={**draft.parts, OFFERS: rows},
-        )
-        faults = faults_by_place(edit.desk.document, edit.draft) if edit.is_dirty else {}
+        typed["allergens"] = allergens
+        parts = {**draft.parts, OFFERS: rows}
+        edit.typed(replace(draft, facts={**draft.facts, **typed}, parts=parts))
+        faults = edit.checked.faults
         show_field_faults(faults.get((INGREDIENT_FILE, 0), ()), slots)
         with offer_faults:
             show_row_faults(faults, OFFERS, "Offer")

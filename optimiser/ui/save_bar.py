@@ -14,7 +14,7 @@ from optimiser.ui.edits import Edit, drop
 from optimiser.ui.plain import plain_markdown
 
 Faults = Mapping[tuple[str, int], Sequence[Fault]]
-"""By file and row of the draft, as `dish_draft.faults_by_place` gives them."""
+"""By file and row of the draft, as `dish_draft.Checked` has them."""
 
 TABS = {
     LINES: "Recipe",
