@@ -132,4 +132,4 @@ def _explain(order: PlanOrder) -> None:
     def work(report: Report, stop: threading.Event) -> Conflict:
         return conflict(order.week, CONFLICT_SECONDS)
 
-    jobs.start((order.place, CONFLICT), work, about=order)
+    jobs.start((order.place, CONFLICT), work, about=order.week.rules)

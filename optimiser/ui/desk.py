@@ -8,6 +8,7 @@ from datetime import date
 from functools import cached_property
 
 import streamlit as st
+from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from optimiser.cafe import Cafe
 from optimiser.document import Document, read_document
@@ -22,8 +23,10 @@ from optimiser.table_faults import Fault, TableFaults
 from optimiser.tables import Reading
 from optimiser.ui import stale
 from optimiser.ui.door import signed_in
+from optimiser.ui.plain import plain_markdown
 from optimiser.week import Week
 
+TROUBLES = "desk_troubles"
 FIRST_MESSAGE = "The sample cafe"
 
 
@@ -101,7 +104,8 @@ def desk() -> Desk:
         show_faults(faults.faults)
         st.stop()
     use_locale(found.cafe.locale)
-    stale.panel(found)
+    _troubles()
+    stale.panel(found, "top", save)
     return found
 
 
@@ -156,32 +160,58 @@ def latest_plans(desk: Desk, most: int) -> list[KeptPlan]:
 
 
 def save(document: Document, message: str, desk: Desk) -> bool:
-    """Keep tables made from those of `desk`. True: saved, the caller reruns.
+    """Keep tables made from those of `desk`. True: saved; the caller reruns, if it is no callback.
 
-    Faults are shown in place. After a stale save the edit is kept and `desk()` shows it
-    with what has changed meanwhile.
+    Otherwise nothing was saved, and it is said why: in place, or from a callback by `desk()`.
+    An edit that came too late is kept and shown with what has changed meanwhile.
     """
     try:
         with open_store() as store:
             store.save(document, who(), message, desk.revision)
     except TableFaults as faults:
-        st.error("Nothing was saved. Please mend:")
-        show_faults(faults.faults)
-        return False
+        _say(["Nothing was saved. Please mend:", *(str(fault) for fault in faults.faults)])
     except StaleSave as clash:
         stale.remember(clash, document, message, desk.document)
-        stale.panel(desk)
-        return False
+        if not _in_callback():
+            stale.panel(newest(desk), "here", save)
     except (StoreFault, OSError) as fault:
-        st.error(f"Nothing was saved: {fault}")
-        return False
-    return True
+        _say([f"Nothing was saved: {fault}"])
+    else:
+        return True
+    return False
+
+
+def newest(desk: Desk) -> Desk:
+    """The head of the store now; `desk` where it cannot be read."""
+    try:
+        with open_store() as store:
+            head = store.head()
+            return desk if head is None else _read(store.name, head, store)
+    except (StoreFault, OSError, TableFaults):
+        return desk
 
 
 def show_faults(faults: Iterable[Fault]) -> None:
     """All faults, one line each: file, row, column, value, what is wrong and the mend."""
-    for fault in faults:
-        st.error(str(fault))
+    _say([str(fault) for fault in faults])
+
+
+def _say(lines: list[str]) -> None:
+    """Errors in place; from a callback, which has no place, at the top of the page to come."""
+    if _in_callback():
+        st.session_state[TROUBLES] = [*st.session_state.get(TROUBLES, ()), *lines]
+        return
+    for line in lines:
+        st.error(plain_markdown(line))
+
+
+def _troubles() -> None:
+    _say(st.session_state.pop(TROUBLES, []))
+
+
+def _in_callback() -> bool:
+    context = get_script_run_ctx()
+    return context is not None and not context.has_script_started
 
 
 def undo_bar(desk: Desk) -> None:
@@ -205,8 +235,6 @@ def undo_bar(desk: Desk) -> None:
                 on_click=_step,
                 args=(word, desk.revision),
             )
-    if trouble := st.session_state.pop("step_trouble", None):
-        st.warning(trouble)
 
 
 def _short(message: str, most: int = 24) -> str:
@@ -220,10 +248,10 @@ def _step(word: str, revision: int) -> None:
         with open_store() as store:
             head = store.head()
             if head is None or head.id != revision:
-                st.session_state["step_trouble"] = f"Somebody was faster: the newest is {head}."
+                _say([f"Not done, for somebody was faster: the newest is {head}."])
             elif word == "Undo":
                 store.undo(who())
             else:
                 store.redo(who())
     except (StoreFault, OSError) as fault:
-        st.session_state["step_trouble"] = str(fault)
+        _say([str(fault)])

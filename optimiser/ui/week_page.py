@@ -9,10 +9,10 @@ import streamlit as st
 from optimiser.cabinet_view import fronts
 from optimiser.plan_diff import PlanDiff, plan_diff
 from optimiser.plan_job import plan_job
-from optimiser.present import Present, judged
+from optimiser.present import Present
 from optimiser.ui import week_dialogs, week_head, week_path, week_plan
 from optimiser.ui.cabinet import cabinet
-from optimiser.ui.desk import Desk, desk, desk_at, latest_plans, undo_bar, week
+from optimiser.ui.desk import Desk, desk, desk_at, judge, latest_plans, undo_bar, week
 from optimiser.ui.look import empty
 from optimiser.week_board import bound_sentence
 
@@ -22,13 +22,13 @@ def page() -> None:
     here = desk()
     this_week = week(here)
     kept = latest_plans(here, 2)
-    present = judged(kept[0], this_week, here.revision) if kept else None
+    present = judge(here, kept[0]) if kept else None
     diff = plan_diff(kept[0].plan, kept[1].plan) if kept[1:] else None
-    week_head.title(this_week, here.cafe)
-    week_path.path(here, present)
-    with st.container(horizontal=True, key="week_bar", vertical_alignment="center"):
+    with st.container(horizontal=True, key="week_bar", vertical_alignment="center", gap="small"):
+        week_head.title(this_week, here.cafe)
         week_plan.buttons(here, present)
         undo_bar(here)
+    week_path.path(here, present)
     week_plan.progress_and_outcome(here)
     if present is None:
         _nothing_yet(here)
@@ -69,8 +69,5 @@ def _state(present: Present) -> tuple[str, str]:
     if present.breaches:
         return "✗", "No longer valid: plan again."
     if present.stale:
-        return (
-            "●",
-            "Planned before your latest changes; it still keeps every rule. Its money may have changed.",
-        )  # noqa: E501
+        return "●", "Planned before your latest changes, and it still keeps every rule."
     return "✓", "Checked: it keeps every rule."

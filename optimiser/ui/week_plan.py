@@ -5,21 +5,22 @@ from __future__ import annotations
 import streamlit as st
 
 from optimiser import jobs
-from optimiser.explain import Conflict
 from optimiser.jobs import Job
 from optimiser.plan_job import (
     PLAN,
     Ended,
     PlanOrder,
-    conflict_job,
     plan_job,
     start_plan,
 )
 from optimiser.present import Present
+from optimiser.rule_draft import Draft
+from optimiser.rule_loosen import Loosened
 from optimiser.search import Progress
+from optimiser.ui import rules_conflict
 from optimiser.ui.desk import Desk, who
+from optimiser.ui.rules_work import Work
 from optimiser.ui.watch import watch
-from optimiser.ui.ways import link
 from optimiser.ui.week_head import reasons
 
 
@@ -72,7 +73,7 @@ def _no_week(desk: Desk, job: Job[Progress, Ended]) -> None:
     assert job.result is not None
     outcome = job.result.outcome
     if outcome.infeasible:
-        _impossible(desk)
+        rules_conflict.answer(desk.place, desk.week, lambda changes: _adopt(desk, changes))
     elif outcome.rejected:
         texts = [f"{breach.rule}: {breach.text}" for breach in outcome.rejected]
         reasons("The week that was found did not pass the check, so it was not kept:", texts)
@@ -82,19 +83,11 @@ def _no_week(desk: Desk, job: Job[Progress, Ended]) -> None:
         st.info("No week was found in the time given. Plan again, or loosen a rule.")
 
 
-def _impossible(desk: Desk) -> None:
-    """Which rules conflict, and what would be enough."""
-    job = conflict_job(desk.place)
-    if job is None:
-        return
-    if not job.done:
-        watch(job, desk.cafe.currency, "The rules cannot all hold. Looking for those that conflict")
-    elif job.error is not None:
-        st.error(job.error)
-    elif isinstance(job.result, Conflict):
-        lines = job.result.sentences()
-        reasons(lines[0], [line.strip().removeprefix("- ") for line in lines[1:]], most=20)
-        link("Rules", "Change the rules")
+def _adopt(desk: Desk, changes: tuple[Loosened, ...]) -> None:
+    """Save the rules as a repair has them."""
+    work = Work(desk, Draft.of(desk.reading.rules, desk.reading.rules_off))
+    work.loosen(changes)
+    work.save()
 
 
 def bound_near(desk: Desk, present: Present) -> str:
