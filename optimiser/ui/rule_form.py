@@ -67,6 +67,8 @@ def _values(key: str, fields: tuple[FormField, ...]) -> dict[str, Any]:
 def _shown(one: FormField, value: Any) -> Any:
     """A value as its widget has it: money in whole units, lists as lists."""
     if value is None:
+        if one.shape == "several":
+            return []
         return BLANK if one.shape == "one_of" and one.optional else None
     match one.shape:
         case "money":

@@ -89,7 +89,7 @@ def _than_saved(work: Work, present: Present, effects: Effects, currency: str) -
     saved = effects_on(present.plan, week_of_desk(work.desk), rules)
     if abs(saved.cents - effects.cents) < 0.5:
         return ""
-    return plain_markdown(f" ({money_text(saved.cents, currency)} under the rules as saved)")
+    return " " + plain_markdown(f"({money_text(saved.cents, currency)} under the rules as saved)")
 
 
 def _draft(work: Work, revision: int) -> None:
