@@ -1,0 +1,142 @@
+"""Better menus, menus with a dish and menus without it, at one, two, three changed cooks.
+
+One change is looked at in full. Several changes are solved exactly among the cooks that look
+likely: those whose coming alone brings most, and those that would if the rules let them in alone.
+A step of a ladder is never worse than the one before.
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from optimiser.near import Ask, Change, Near
+from optimiser.nearby import Nearby
+from optimiser.runs import Run
+from optimiser.search import Report
+
+LIKELY = {1: 60, 2: 60, 3: 30}
+"""Cooks that may come in, at up to so many changes: more take longer than a person waits."""
+FEWEST_LIKELY = 30
+
+Stop = threading.Event | None
+
+
+def likely(near: Nearby, found: Sequence[Change], most: int) -> tuple[Run, ...]:
+    """Cooks that may come in: two thirds of them by what they bring alone, the rest by guess."""
+    runs = list(dict.fromkeys(change.exchange.enters for change in found))[: most * 2 // 3]
+    for exchange in near.exchanges():
+        if len(runs) >= most:
+            break
+        if exchange.enters not in runs:
+            runs.append(exchange.enters)
+    return tuple(runs)
+
+
+def better_menus(
+    near: Nearby,
+    changes: int = 2,
+    seconds: float = 30.0,
+    report: Report | None = None,
+    stop: Stop = None,
+) -> list[Near]:
+    """The best menus with 0, 1, ... `changes` cooks changed; empty if the menu cannot be kept.
+
+    `seconds` is for each step of several changes.
+    """
+    if near.kept is None:
+        return []
+    steps = [near.kept]
+    if changes >= 1:
+        found, best = near.all_changes(report, stop)
+        steps.append(_better(steps[-1], best))
+        for count in range(2, changes + 1):
+            if stop is not None and stop.is_set():
+                break
+            ask = Ask(count, likely(near, found, LIKELY.get(count, FEWEST_LIKELY)))
+            best = near.few_changes(ask, seconds, steps[-1], report, stop)
+            steps.append(_better(steps[-1], best))
+    return steps
+
+
+def menus_with(
+    near: Nearby,
+    dish: str,
+    day: date | None = None,
+    changes: int = 3,
+    seconds: float = 30.0,
+    report: Report | None = None,
+    stop: Stop = None,
+) -> list[Near | None]:
+    """The best menus that have a dish (on `day`, or on any), with 1, 2, ... cooks changed.
+
+    None where there is none so near. Empty if the menu cannot be kept.
+    """
+    if near.kept is None:
+        return []
+    wanted = near.runs_of(dish, day)
+    numbers = {run.index for run in wanted}
+    _, first = near.one_change(lambda e: e.enters.index in numbers, report, stop)
+    steps: list[Near | None] = [first]
+    found, _ = near.all_changes(report, stop) if changes > 1 else ([], None)
+    for count in range(2, changes + 1):
+        if stop is not None and stop.is_set():
+            break
+        most = max(10, LIKELY.get(count, FEWEST_LIKELY) - len(wanted))
+        ask = Ask(count, likely(near, found, most), must=tuple(wanted))
+        best = near.few_changes(ask, seconds, steps[-1], report, stop)
+        steps.append(_better(steps[-1], best) if steps[-1] else best)
+    return steps
+
+
+def menus_without(
+    near: Nearby,
+    dish: str,
+    changes: int = 1,
+    seconds: float = 30.0,
+    report: Report | None = None,
+    stop: Stop = None,
+) -> list[Near | None]:
+    """The best menus without a dish, with 0, 1, ... other cooks changed besides."""
+    if near.kept is None:
+        return []
+    barred = near.runs_of(dish)
+    numbers = {run.index for run in barred}
+    own = {run.index for run in near.menu} & numbers
+    replacing, _ = near.one_change(
+        lambda e: e.enters.index not in numbers and own.issuperset(run.index for run in e.leaves),
+        report,
+        stop,
+    )
+    steps: list[Near | None] = []
+    before: Near | None = None
+    for count in range(changes + 1):
+        if stop is not None and stop.is_set():
+            break
+        runs = _first_of(c.exchange.enters for c in replacing)
+        others = [run for run in likely(near, replacing, 60) if run.index not in numbers]
+        among = tuple(dict.fromkeys([*runs, *others]))
+        best = near.few_changes(Ask(count, among, without=barred), seconds, before, report, stop)
+        before = _better(before, best) if before else best
+        steps.append(before)
+    return steps
+
+
+def _first_of(runs: Iterable[Run], most: int = 40) -> list[Run]:
+    return list(dict.fromkeys(runs))[:most]
+
+
+def _better(before: Near, best: Near | None) -> Near:
+    """The better of two menus; the bound is that of the wider neighbourhood."""
+    if best is None:
+        return Near(
+            before.enters, before.leaves, before.margin_cents, math.inf, before.values, before.among
+        )
+    if best.margin_cents >= before.margin_cents - 0.5:
+        return best
+    bound = max(best.bound_cents, before.margin_cents)
+    return Near(
+        before.enters, before.leaves, before.margin_cents, bound, before.values, best.among
+    )
