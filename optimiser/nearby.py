@@ -12,9 +12,9 @@ from __future__ import annotations
 
 import math
 import threading
-import time
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
 from functools import cached_property
 
 from optimiser.block import Memory
@@ -22,62 +22,16 @@ from optimiser.blocks import Blocks
 from optimiser.exchanges import Exchange, exchanges
 from optimiser.lp import Lp, Row
 from optimiser.model import Model
+from optimiser.near import Ask, Change, Near, Watched
 from optimiser.neighbourhoods import held
 from optimiser.plan import Plan
 from optimiser.planner import finished
 from optimiser.report_base import cook_portions_sold
 from optimiser.runs import Run, sizes_of
-from optimiser.search import Progress, Report
+from optimiser.search import Report
 from optimiser.solver import Limits, Solved, Solver, Values
 from optimiser.verify import verify
 from optimiser.week import Week
-
-LIKELY = {1: 60, 2: 60, 3: 30}
-"""Cooks that may come in, at up to so many changes: more would take longer than anyone waits."""
-
-
-@dataclass(frozen=True)
-class Change:
-    """One exchange and what it brings, in cents."""
-
-    exchange: Exchange
-    gain_cents: float
-
-
-@dataclass(frozen=True)
-class Ask:
-    """A question about menus with a few changes.
-
-    `changes`: cooks of the plan that may leave. `among`: runs that may come in. `must`: dishes
-    of which at least one cook has to be there; `without`: dishes that may not be (their own
-    cooks leave without being counted).
-    """
-
-    changes: int
-    among: tuple[Run, ...]
-    must: frozenset[str] = frozenset()
-    without: frozenset[str] = frozenset()
-
-
-@dataclass(frozen=True)
-class Near:
-    """A menu near the plan's.
-
-    `margin_cents` is its week's; no menu of the same neighbourhood earns more than
-    `bound_cents`. `among`: ids of the dishes that could come in; None: all.
-    """
-
-    enters: tuple[Run, ...]
-    leaves: tuple[Run, ...]
-    margin_cents: float
-    bound_cents: float
-    values: Values = field(repr=False)
-    among: frozenset[str] | None = None
-
-    @property
-    def exact(self) -> bool:
-        """Whether nothing in the neighbourhood is better by a cent."""
-        return self.bound_cents - self.margin_cents <= 1.0
 
 
 class Nearby:
@@ -88,11 +42,16 @@ class Nearby:
         sold = [(cook, cook_portions_sold(plan, cook.dish, cook.date)) for cook in plan.cooks]
         sold = [(cook, portions) for cook, portions in sold if portions]
         self.model = Model(week, sizes_of(sold))
+        self.lp = self.model.lp
         by_key = {(r.dish, r.cook_day, r.shown, r.portions): r for r in self.model.runs}
         wanted = [(cook.dish, cook.date, cook.shown, portions) for cook, portions in sold]
         self.menu: tuple[Run, ...] = tuple(by_key[key] for key in wanted if key in by_key)
-        self.lost = tuple(cook for (cook, _), key in zip(sold, wanted, strict=True) if key not in by_key)
-        self.blocks = Blocks(self.model.lp, self._settled(), memory)
+        self.lost = tuple(
+            cook for (cook, _), key in zip(sold, wanted, strict=True) if key not in by_key
+        )
+        self.memory = memory or Memory()
+        self._every: tuple[list[Change], Near | None] | None = None
+        self.blocks = Blocks(self.lp, self._settled(), self.memory)
         self._parts = {
             dish: frozenset(
                 column
@@ -130,7 +89,7 @@ class Nearby:
         best = self.blocks.best({})
         if best is None:
             return None
-        margin = self.model.lp.value(best[1])
+        margin = self.lp.value(best[1])
         return Near((), (), margin, margin, best[1])
 
     # -- one change -------------------------------------------------------
@@ -138,9 +97,7 @@ class Nearby:
     def exchanges(self) -> list[Exchange]:
         """All of them, likely ones first."""
         open_runs = [
-            run
-            for run in self.model.runs
-            if self.model.lp.high[self.model.run_column[run.index]] != 0
+            run for run in self.model.runs if self.lp.high[self.model.run_column[run.index]] != 0
         ]
         found = list(exchanges(open_runs, self.menu))
         return sorted(found, key=lambda one: (-one.guess_cents, one.enters.index))
@@ -159,7 +116,7 @@ class Nearby:
         kept = self.kept
         if kept is None:
             return [], None
-        watch = _Watch(report, kept.margin_cents)
+        watch = Watched(report, kept.margin_cents)
         found: list[Change] = []
         asked = [one for one in self.exchanges() if wanted(one)]
         complete = True
@@ -174,6 +131,27 @@ class Nearby:
         found.sort(key=lambda change: (-change.gain_cents, change.exchange.enters.index))
         return found, self._best_of(found, complete)
 
+    def all_changes(
+        self, report: Report | None = None, stop: threading.Event | None = None
+    ) -> tuple[list[Change], Near | None]:
+        """Every exchange that is possible, as `one_change`; worked out once."""
+        if self._every is None:
+            found, best = self.one_change(report=report, stop=stop)
+            if best is not None and math.isinf(best.bound_cents):
+                return found, best  # stopped: not to be remembered
+            self._every = (found, best)
+        return self._every
+
+    def runs_of(self, dish: str, day: date | None = None) -> tuple[Run, ...]:
+        """Runs of a dish that may take place, on show that day if one is given."""
+        return tuple(
+            run
+            for run in self.model.runs
+            if run.dish == dish
+            and (day is None or day in run.shown)
+            and self.lp.high[self.model.run_column[run.index]] != 0
+        )
+
     def _best_of(self, found: list[Change], complete: bool) -> Near | None:
         """The best with ties kept: `gain_cents` is never less than what is left with them."""
         best: Near | None = None
@@ -184,7 +162,7 @@ class Nearby:
             exchange = change.exchange
             solved = self.blocks.best(self._changes(exchange), self._loose(exchange))
             if solved is not None:
-                margin = self.model.lp.value(solved[1])
+                margin = self.lp.value(solved[1])
                 if best is None or margin > best.margin_cents:
                     best = Near((exchange.enters,), exchange.leaves, margin, margin, solved[1])
         if best is not None and not complete:
@@ -230,11 +208,8 @@ class Nearby:
         solver = Solver(self._asked(ask))
         origin = start or self.kept
         assert origin is not None, "asked about a menu that cannot be kept"
-        free = {run.index for run in ask.among} | {run.index for run in self.menu}
-        bounds = self._held(origin.values, free, {run.index for run in ask.among})
-        bounds |= {self.model.run_column[run.index]: (0.0, 0.0) for run in self._of(ask.without)}
-        solver.restrict(bounds)
-        watch = _Watch(report, origin.margin_cents)
+        solver.restrict(self._held(origin.values, ask))
+        watch = Watched(report, origin.margin_cents)
         solved = solver.solve(
             Limits(seconds),
             start=start.values if start else None,
@@ -246,25 +221,21 @@ class Nearby:
     def _asked(self, ask: Ask) -> Lp:
         """The model with the rows of a question."""
         column = self.model.run_column
-        own = [run for run in self.menu if run.dish not in ask.without]
-        stay = {column[run.index]: 1.0 for run in own}
-        rows = [*self.model.lp.rows, Row("near", stay, float(len(own) - ask.changes), None)]
-        for number, dish in enumerate(sorted(ask.must)):
-            terms = {column[run.index]: 1.0 for run in self._of({dish})}
-            rows.append(Row(f"must__{number}", terms, 1.0, None))
-        return replace(self.model.lp, rows=rows)
+        without = {run.index for run in ask.without}
+        own = {column[run.index]: 1.0 for run in self.menu if run.index not in without}
+        rows = [*self.lp.rows, Row("near", own, float(len(own) - ask.changes), None)]
+        if ask.must:
+            rows.append(Row("must", {column[run.index]: 1.0 for run in ask.must}, 1.0, None))
+        return replace(self.lp, rows=rows)
 
-    def _of(self, dishes: Iterable[str]) -> list[Run]:
-        wanted = set(dishes)
-        return [run for run in self.model.runs if run.dish in wanted]
-
-    def _held(
-        self, values: Values, free: set[int], entering: set[int]
-    ) -> dict[int, tuple[float, float]]:
-        """Bounds: these runs, and packs and pieces of what they or their parts use, are free."""
+    def _held(self, values: Values, ask: Ask) -> dict[int, tuple[float, float]]:
+        """Bounds: runs that may change, packs and pieces of what they use, and parts are free."""
+        coming = {run.index for run in (*ask.among, *ask.must)}
+        free = coming | {run.index for run in self.menu}
         bounds = held(self.model, values, free)
         vans = self.model.purchases.orders.values()
-        return bounds | {j: (float(round(values[j])),) * 2 for j in vans}
+        bounds |= {j: (float(round(values[j])),) * 2 for j in vans}
+        return bounds | {self.model.run_column[run.index]: (0.0, 0.0) for run in ask.without}
 
     def _near(self, solved: Solved, ask: Ask) -> Near | None:
         if solved.values is None or solved.margin is None:
@@ -294,27 +265,3 @@ class Nearby:
         if not verdict.passed:
             raise ValueError(f"the verifier turned it down: {verdict.breaches[0].text}")
         return plan.model_copy(update={"verified": True})
-
-
-class _Watch:
-    """Passes news on, at most a few times a second."""
-
-    def __init__(self, report: Report | None, best_cents: float) -> None:
-        self._report, self._best = report, best_cents
-        self._started = self._last = time.monotonic()
-
-    def saw(self, margin_cents: float, number: int, of: int) -> None:
-        """One more menu has been tried."""
-        self._best = max(self._best, margin_cents)
-        self._say(f"menu {number + 1} of {of}", self._best, None)
-
-    def solving(self, margin_cents: float | None, bound_cents: float) -> None:
-        """News of a solve that goes on."""
-        self._best = max(self._best, margin_cents or -math.inf)
-        self._say("several changes at once", self._best, bound_cents)
-
-    def _say(self, doing: str, best: float, bound: float | None) -> None:
-        now = time.monotonic()
-        if self._report is not None and now - self._last > 0.2:
-            self._last = now
-            self._report(Progress(now - self._started, doing, best, bound))

@@ -22,11 +22,15 @@ from optimiser.lp import Lp, to_highs
 Values = list[float]
 CALLBACK = highspy.cb.HighsCallbackType
 NO_LIMIT = 2**31 - 1
-ENUMERATION = 1 << 16
-"""A presolve rule of HiGHS that is switched off. Up to 1.13 at least it may drop the row that
-fills a course's places, and worse weeks are then proven best (HiGHS issue 3216)."""
+PROBING, ENUMERATION = 1 << 15, 1 << 16
+"""Presolve rules of HiGHS that are switched off: worse weeks were proven best with them.
+
+Enumeration may drop the row that fills a course's places (1.13, its issue 3216); probing
+called the wrong number of jars best (1.13) and gave start solutions a wrong value (1.16)."""
 PROVEN_CENTS = 0.5
 """A gap below this is no gap: money comes in cents."""
+DOUBT_CENTS = 1.0
+"""More between our sum and the solver's is no rounding."""
 SMALL_GAP_CENTS = 0.001
 """The same for the parts of a week, many of which are added up."""
 
@@ -85,7 +89,7 @@ class Solver:
         self._offered: np.ndarray | None = None
         self._lock = threading.Lock()
         self._set_kind(relax, highspy.HighsVarType.kContinuous)
-        self._h.setOptionValue("presolve_rule_off", ENUMERATION)
+        self._h.setOptionValue("presolve_rule_off", PROBING | ENUMERATION)
         self._h.setOptionValue("mip_allow_restart", False)
         self._h.setOptionValue("mip_detect_symmetry", False)
         self._h.setCallback(self._callback, None)
@@ -176,8 +180,15 @@ class Solver:
         values = np.array(self.lp.low, dtype=float)
         used = self._place >= 0
         values[used] = raw[self._place[used]]
-        margin = self.lp.constant - info.objective_function_value
-        return Solved(values.tolist(), margin, max(bound, margin), nodes=info.mip_node_count)
+        return self._believed(values.tolist(), bound, info)
+
+    def _believed(self, values: Values, bound: float, info: Any) -> Solved:
+        """The margin is our own sum; where HiGHS says another, nothing it proved counts."""
+        margin, nodes = self.lp.value(values), info.mip_node_count
+        said = self.lp.constant - info.objective_function_value
+        if abs(said - margin) > DOUBT_CENTS:
+            return Solved(values, margin, math.inf, nodes=nodes)
+        return Solved(values, margin, max(bound, margin), nodes=nodes)
 
     def _nothing_to_choose(self) -> Solved:
         """Every column is fixed: the only candidate is their lowest values."""
@@ -212,7 +223,7 @@ class SmallSolver:
             ("threads", 1),
             ("mip_rel_gap", 0.0),
             ("mip_abs_gap", SMALL_GAP_CENTS),
-            ("presolve_rule_off", ENUMERATION),
+            ("presolve_rule_off", PROBING | ENUMERATION),
         ):
             self._h.setOptionValue(option, value)
         self._rows = np.arange(len(rows), dtype=np.int32)
