@@ -14,6 +14,7 @@ from optimiser.larder_count import lot_lines, qty_text, stock_of
 from optimiser.table_faults import Fault, shown
 from optimiser.table_schema import MAX_G, STOCK
 from optimiser.ui.desk import Desk, save, show_faults
+from optimiser.ui.plain import plain_markdown
 from optimiser.units import EACH, MASSES, PORTION, UNITS
 
 FIELDS = ("item", "qty", "unit", "use_by", "state")
@@ -92,7 +93,8 @@ def _put(desk: Desk, row: dict[str, str]) -> None:
     name = desk.cafe.name_of(row["item"])
     if save(document, f"Added {row['qty']} {row['unit']} of {name}", desk):
         _clear()
-        st.toast(f"On the shelf: {name}, {row['qty']} {row['unit']} ({_last_lot(document)})")
+        told = f"On the shelf: {name}, {row['qty']} {row['unit']} ({_last_lot(document)})"
+        st.toast(plain_markdown(told))
         st.rerun()
 
 
@@ -109,7 +111,7 @@ def _below(column: str, faults: list[Fault]) -> None:
     """The faults of one field."""
     for fault in faults:
         if fault.column == column:
-            st.error(f"{shown(fault.value)}: {fault.message}")
+            st.error(plain_markdown(f"{shown(fault.value)}: {fault.message}"))
 
 
 def _called(cafe: Cafe, item: str) -> str:

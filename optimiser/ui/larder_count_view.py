@@ -26,8 +26,9 @@ from optimiser.rules.words import counted
 from optimiser.table_schema import MAX_G
 from optimiser.ui.desk import Desk, save
 from optimiser.ui.larder_draft import TOLD, draft_of, drop, keep
-from optimiser.ui.larder_label import short_label
+from optimiser.ui.larder_label import field_label, short_label
 from optimiser.ui.look import empty, warn
+from optimiser.ui.plain import plain_markdown
 from optimiser.units import EACH
 from optimiser.week import DRY_KEEPS_DAYS
 
@@ -104,7 +105,7 @@ def _save(desk: Desk, draft: Draft) -> None:
         if not save(stock.document, message, desk):
             return
         for rule in stock.dropped:
-            st.toast(f"Gone with its lot: {rule.describe(desk.cafe)}")
+            st.toast(plain_markdown(f"Gone with its lot: {rule.describe(desk.cafe)}"))
     drop(desk)
     st.toast(f"{counted(number, 'lot')} counted" + ("" if changed else ": all as written"))
     st.rerun()
@@ -153,7 +154,7 @@ def _quantity(put: Put, key: str, name: str, qty: str, step: Decimal) -> None:
     if f"qty_{key}" not in st.session_state:
         st.session_state[f"qty_{key}"] = float(qty)
     st.number_input(
-        name,
+        field_label(name),
         min_value=0.0,
         max_value=MAX_G,
         step=float(step),

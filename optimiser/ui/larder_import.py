@@ -12,6 +12,8 @@ from optimiser.rules.words import counted
 from optimiser.table_faults import Fault, TableFaults, shown
 from optimiser.table_schema import STOCK
 from optimiser.ui.desk import Desk, save, show_faults
+from optimiser.ui.larder_label import quiet
+from optimiser.ui.plain import plain_markdown
 
 ROUND = "larder_list_round"
 """In the session: how many lists were saved, so that each gets a fresh field."""
@@ -21,7 +23,7 @@ MOST_FAULTS, MOST_CHANGES = 50, 200
 
 def bring_in(desk: Desk) -> None:
     """Draw the view."""
-    st.caption(
+    quiet(
         "A stock table (item, qty, unit, use_by, state) as CSV, or a workbook with a sheet "
         "called stock. It takes the place of all lots."
     )
@@ -55,7 +57,9 @@ def _list_text(desk: Desk) -> str:
 
 
 def _show(name: str, faults: tuple[Fault, ...]) -> None:
-    st.error(f"{name}: {counted(len(faults), 'thing')} to mend. Nothing was changed.")
+    st.error(
+        plain_markdown(f"{name}: {counted(len(faults), 'thing')} to mend. Nothing was changed.")
+    )
     show_faults(faults[:MOST_FAULTS])
     if len(faults) > MOST_FAULTS:
         st.error(f"... and {len(faults) - MOST_FAULTS} more.")
@@ -65,16 +69,16 @@ def _preview(desk: Desk, name: str, stock: NewStock) -> None:
     """What the list would change, and the button that does it."""
     found = changes(desk.document, stock.document)
     if not found:
-        st.success(f"{name} says what the larder says already.")
+        st.success(plain_markdown(f"{name} says what the larder says already."))
         return
     with st.container(key="larder_head_list"):
         st.header(f"{counted(len(found), 'change')} to look at", anchor=False)
     shown_rows = [_row(change) for change in found[:MOST_CHANGES]]
     st.table(shown_rows, hide_index=True, alt="What the list changes, cell by cell")
     if len(found) > MOST_CHANGES:
-        st.caption(f"... and {len(found) - MOST_CHANGES} more.")
+        quiet(f"... and {len(found) - MOST_CHANGES} more.")
     for rule in stock.dropped:
-        st.warning(f"Goes with its lot: {rule.describe(desk.cafe)}")
+        st.warning(plain_markdown(f"Goes with its lot: {rule.describe(desk.cafe)}"))
     if st.button(f"Save these {len(found)}", type="primary", width="stretch"):
         if save(stock.document, f"Counted list {shown(name)}: {len(found)} changes", desk):
             st.session_state[ROUND] = st.session_state.get(ROUND, 0) + 1
@@ -84,8 +88,9 @@ def _preview(desk: Desk, name: str, stock: NewStock) -> None:
 
 def _row(change: Change) -> dict[str, str]:
     place = "" if change.file == STOCK.file else f"{change.file}: "
-    return {
+    cells = {
         "what": f"{place}{change.what}",
         "before": shown(change.before) if change.before is not None else "–",
         "now": change.note or (shown(change.after) if change.after is not None else "–"),
     }
+    return {column: plain_markdown(cell) for column, cell in cells.items()}

@@ -1,17 +1,26 @@
-"""Short words on a button, and the whole of what it does for those who hear the page."""
+"""Words of the larder: short ones on buttons, whole ones for those who hear the page."""
 
 from __future__ import annotations
 
 import re
+from html import escape
 
-_MARKDOWN = re.compile(r"([\\`*_{}\[\]()#+\-.!$:~<>|])")
+import streamlit as st
+
+from optimiser.ui.plain import plain_markdown
 
 
 def short_label(seen: str, heard: str) -> str:
     """A label of which `seen` shows and `heard` is read out too: larder.css hides what is not
     bold on the larder's buttons. Many buttons that say `Use this up` would all sound alike."""
-    return f"**{_MARKDOWN.sub(_escaped, seen)}** {_MARKDOWN.sub(_escaped, heard)}"
+    return f"**{plain_markdown(seen)}** {plain_markdown(heard)}"
 
 
-def _escaped(found: re.Match[str]) -> str:
-    return f"\\{found[1]}"
+def field_label(name: str) -> str:
+    """A hidden label, which is read out as it is written: without what Markdown would take."""
+    return " ".join(re.sub(r"[^\w\s,.()'&%/-]", " ", name).split())
+
+
+def quiet(text: str) -> None:
+    """A line of explanation. Streamlit's own captions are too pale to read by a fridge's lamp."""
+    st.html(f'<p class="lot-quiet">{escape(text)}</p>')

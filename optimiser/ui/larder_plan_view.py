@@ -17,6 +17,7 @@ from optimiser.order_report import orders
 from optimiser.present import Present
 from optimiser.report_base import day_text, money_text
 from optimiser.ui.desk import Desk, desk_at, present_of
+from optimiser.ui.larder_label import quiet
 from optimiser.ui.look import warn
 
 
@@ -47,7 +48,7 @@ def plan_view(desk: Desk) -> PlanView | None:
 def say_how_it_stands(view: PlanView | None) -> None:
     """What to think of the plan before reading what it does."""
     if view is None:
-        st.caption("No plan of this week yet. Plan it on The week: then each lot says its dish.")
+        quiet("No plan of this week yet. Plan it on The week: then each lot says its dish.")
     elif not view.present.holds:
         why = view.present.breaches
         warn(
@@ -56,7 +57,7 @@ def say_how_it_stands(view: PlanView | None) -> None:
             + ". What it does below is out of date; plan again on The week."
         )
     elif view.present.stale:
-        st.caption("By the plan made before the last change of the tables; it still holds.")
+        quiet("By the plan made before the last change of the tables; it still holds.")
 
 
 def plan_parts(view: PlanView, currency: str) -> None:

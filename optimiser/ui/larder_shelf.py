@@ -25,7 +25,7 @@ from optimiser.larder_list import with_stock
 from optimiser.larder_plan import Story
 from optimiser.rules.base import Rule
 from optimiser.ui.desk import Desk, save
-from optimiser.ui.larder_label import short_label
+from optimiser.ui.larder_label import quiet, short_label
 from optimiser.ui.larder_plan_view import plan_parts, plan_view, say_how_it_stands
 from optimiser.ui.look import empty, warn
 from optimiser.week import Week
@@ -41,7 +41,7 @@ def shelf(desk: Desk, week: Week, counting: CountFrom) -> None:
         empty("The larder is empty", "Add a lot, or bring in a counted list.")
         return
     if counting.note:
-        st.caption(counting.note)
+        quiet(counting.note)
     _overview(rows)
     view = plan_view(desk)
     say_how_it_stands(view)
@@ -137,7 +137,9 @@ def _asked(desk: Desk, week: Week, row: Shelf) -> list[str]:
     """Rules about this lot, or why there can be none."""
     if own_rule(desk.reading.rules, row.lot):
         return ["✓ to be used up this week: plan again to see how"]
-    if row.urgency is not Urgency.PAST and (why := why_not(row, week)):
+    if row.urgency is Urgency.PAST:
+        return []
+    if why := why_not(row, week):
         return [f"cannot be planned: {why}"]
     others = asked_by(desk.reading.rules, row.lot, week)
     share_pct = max((rule.share_pct for rule in others), default=0.0)
