@@ -10,11 +10,16 @@ import streamlit as st
 
 from optimiser.cabinet_view import Front
 from optimiser.cafe import Cafe
-from optimiser.ui.cabinet_html import cabinet_html
+from optimiser.ui.cabinet_html import cabinet_html, empty_html
+from optimiser.week import Week
 
 KEY = "cabinet"
 
 _HERE = Path(__file__).parent
+
+
+def _css() -> str:
+    return (_HERE / "cabinet.css").read_text(encoding="utf-8")
 
 
 @st.cache_resource(show_spinner=False)
@@ -22,10 +27,15 @@ def _component() -> Callable[..., object]:
     return st.components.v2.component(
         "cabinet_week_cabinet",
         html='<div class="cabinet"></div>',
-        css=(_HERE / "cabinet.css").read_text(encoding="utf-8"),
+        css=_css(),
         js=(_HERE / "cabinet.js").read_text(encoding="utf-8"),
         isolate_styles=False,  # chips look here as everywhere
     )
+
+
+def empty_cabinet(week: Week) -> None:
+    """The days and shelves of a week that has no plan."""
+    st.html(f"<style>{_css()}</style>{empty_html(week)}")
 
 
 def cabinet(

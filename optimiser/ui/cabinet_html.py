@@ -11,9 +11,11 @@ from optimiser.colour_letters import letters
 from optimiser.formats import short_day, weekday
 from optimiser.report_base import money_text, number_text
 from optimiser.ui.look import chips, paint
+from optimiser.week import Week
 from optimiser.week_report import Day
 
 HEAD_AND_FOOT = 2
+FREE = '<div class="free"></div>'
 
 
 def cabinet_html(fronts: Sequence[Front], cafe: Cafe) -> str:
@@ -30,6 +32,23 @@ def cabinet_html(fronts: Sequence[Front], cafe: Cafe) -> str:
         f'<div class="days" style="--days:{len(fronts)};--rows:{rows}">{days}</div>'
         f"{_legend(fronts)}"
     )
+
+
+def empty_html(week: Week) -> str:
+    """The cabinet before there is a plan: its days and shelves, each place still free."""
+    shelves = "".join(
+        f'<div class="shelf"><h4>{_title(course)}</h4>{FREE * facts.slots}</div>'
+        for course, facts in week.cafe.courses.items()
+    )
+    days = "".join(
+        f'<div class="day{" on" * (day == week.open_dates[0])}"><div class="head">'
+        f"<span>{escape(short_day(day))}</span></div>{shelves}</div>"
+        for day in week.open_dates
+    )
+    rows = 1 + len(week.cafe.courses)
+    style = f"--days:{len(week.open_dates)};--rows:{rows}"
+    cabinet = f'<div class="days" style="{style}">{days}</div>'
+    return f'<div class="cabinet" aria-hidden="true">{cabinet}</div>'
 
 
 def _front(front: Front, cafe: Cafe) -> str:
@@ -53,8 +72,11 @@ def _shelf(shelf: Shelf) -> str:
     if shelf.gone:
         names = ", ".join(escape(name) for name in shelf.gone)
         gone = f'<p class="gone">gone: <s>{names}</s></p>'
-    title = escape(shelf.course.replace("_", " "))
-    return f'<div class="shelf"><h4>{title}</h4>{trays}{gone}</div>'
+    return f'<div class="shelf"><h4>{_title(shelf.course)}</h4>{trays}{gone}</div>'
+
+
+def _title(course: str) -> str:
+    return escape(course.replace("_", " "))
 
 
 def _tray(tray: Tray) -> str:
@@ -81,7 +103,7 @@ def _foot(day: Day, cafe: Cafe) -> str:
         minutes += f" of {number_text(limits[day.date.weekday()])}"
     lines = [
         ("takings", money_text(day.takings_cents, cafe.currency)),
-        ("food", money_text(day.food_cents, cafe.currency)),
+        ("food cost", money_text(day.food_cents, cafe.currency)),
         ("minutes", minutes),
     ]
     if day.protein_average_g is not None and day.protein_worst_g is not None:

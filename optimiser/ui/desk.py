@@ -224,7 +224,7 @@ def undo_bar(desk: Desk) -> None:
         return
     undoes = desk.head.message if desk.head.parent is not None else ""
     redoes = redo.message if redo else ""
-    with st.container(horizontal=True, key="undo_bar"):
+    with st.container(horizontal=True, key="undo_bar", width="content"):
         for word, sign, message in (("Undo", "↶", undoes), ("Redo", "↷", redoes)):
             possible = desk.head.parent is not None if word == "Undo" else redo is not None
             st.button(

@@ -11,7 +11,7 @@ from optimiser.plan_diff import PlanDiff, plan_diff
 from optimiser.plan_job import plan_job
 from optimiser.present import Present
 from optimiser.ui import week_dialogs, week_head, week_path, week_plan
-from optimiser.ui.cabinet import cabinet
+from optimiser.ui.cabinet import cabinet, empty_cabinet
 from optimiser.ui.desk import Desk, desk, desk_at, judge, latest_plans, undo_bar, week
 from optimiser.ui.look import empty
 from optimiser.week_board import bound_sentence
@@ -40,12 +40,14 @@ def page() -> None:
 
 
 def _nothing_yet(here: Desk) -> None:
+    """What to do first, over the cabinet that is to be filled."""
     job = plan_job(here.place)
     if job is None or job.done:
         empty(
             "The cabinet is empty",
             "Press “Plan the week”: a first week comes in seconds, better ones after it.",
         )
+    empty_cabinet(week(here))
 
 
 def _show(here: Desk, present: Present, diff: PlanDiff | None) -> None:
