@@ -28,7 +28,7 @@ def write_folder(document: Document, folder: Path, replace: bool = False) -> Non
         try:
             made = aside / "new"
             made.mkdir()
-            for name, content in _contents(document).items():
+            for name, content in folder_files(document).items():
                 _write(made / name, content)
             _swap(made, folder, aside / "old" if old else None)
         finally:
@@ -57,7 +57,8 @@ def _old_folder(folder: Path, replace: bool) -> bool:
     return True
 
 
-def _contents(document: Document) -> dict[str, bytes]:
+def folder_files(document: Document) -> dict[str, bytes]:
+    """File name -> bytes of the folder of a document."""
     files = {file: encoded(csv_text(rows)) for file, rows in document.tables.items()}
     return {SETTINGS_FILE: encoded(document.settings or ""), **files}
 

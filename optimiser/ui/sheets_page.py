@@ -9,15 +9,11 @@ from pathlib import Path
 import streamlit as st
 
 from optimiser import sheets_html as paper
-from optimiser.document import read_document
 from optimiser.present import Present
 from optimiser.report_base import Cell, day_text
 from optimiser.sheets import Contents
 from optimiser.sheets_now import PlanSheets, choices, narrowed, plan_sheets
-from optimiser.store import StoreFault
-from optimiser.table_faults import TableFaults
-from optimiser.tables import Reading
-from optimiser.ui.desk import Desk, desk, open_store, present_of
+from optimiser.ui.desk import Desk, desk, desk_at, present_of
 from optimiser.ui.links import week_link
 from optimiser.ui.look import chips, empty, warn
 from optimiser.ui.sheet_files import downloads
@@ -67,20 +63,12 @@ def page() -> None:
 
 
 def _sheets(here: Desk, found: Present) -> PlanSheets | None:
-    then = here.reading if not found.stale else _reading(here.place, found.revision)
-    return plan_sheets(found, here.reading, then)
-
-
-@st.cache_resource(max_entries=8, show_spinner=False)
-def _reading(place: str, revision: int) -> Reading:
-    """The tables of an older revision; where they cannot be read any more the page ends."""
-    try:
-        with open_store() as store:
-            return read_document(store.document(revision))
-    except (StoreFault, TableFaults, OSError):
-        st.error(f"The tables that this plan was made of (revision {revision}) cannot be read.")
+    then = here if not found.stale else desk_at(found.revision)
+    if then is None:
+        st.error(f"The tables that this plan was made of (revision {found.revision}) are gone.")
         week_link("Plan the week again")
         st.stop()
+    return plan_sheets(found, here.reading, then.reading)
 
 
 def _not_valid(found: Present) -> None:
