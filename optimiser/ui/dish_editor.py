@@ -24,7 +24,7 @@ STATIONS = ("hands_on", "oven", "hob", "processor", "fridge")
 def dish_editor(edit: Edit) -> None:
     """Everything of one dish; what is typed is kept in `edit.draft`."""
     strip = st.container()
-    left, right = st.columns([3, 2], gap="large")
+    left, right = st.columns([5, 3], gap="large")
     key, draft = f"dish_{edit.generation}", edit.draft
     with left:
         recipe, method, facts, pasted = st.tabs(["Recipe", "Method", "Facts", "Paste a recipe"])
@@ -69,26 +69,26 @@ def _line_columns(edit: Edit) -> dict[str, Any]:
             COLUMN_LABELS["item"],
             options=list(dict.fromkeys(items)),
             format_func=lambda item: names.get(str(item), str(item)),
-            width=185,
+            width=175,
         ),
-        "qty": config.TextColumn(COLUMN_LABELS["qty"], width=95),
-        "unit": config.SelectboxColumn(COLUMN_LABELS["unit"], options=list(UNITS), width=80),
-        "note": config.TextColumn(COLUMN_LABELS["note"], width=120),
+        "qty": config.TextColumn(COLUMN_LABELS["qty"], width=92),
+        "unit": config.SelectboxColumn(COLUMN_LABELS["unit"], options=list(UNITS), width=76),
+        "note": config.TextColumn(COLUMN_LABELS["note"], width=105),
         "visible": config.SelectboxColumn(
             COLUMN_LABELS["visible"],
             options=yes_no,
-            width=75,
+            width=72,
             help="no: a dressing or spice that adds no colour; blank: yes",
         ),
         "flexible": config.SelectboxColumn(
             COLUMN_LABELS["flexible"],
             options=yes_no,
-            width=100,
+            width=98,
             help="yes: may be stretched a little to finish a whole thing; blank: no",
         ),
         "yield_pct": config.TextColumn(
             COLUMN_LABELS["yield_pct"],
-            width=90,
+            width=88,
             help="eaten of what is bought, on this line; blank: the ingredient's own",
         ),
     }

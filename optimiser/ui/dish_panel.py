@@ -78,11 +78,17 @@ def _allergen_line(cafe: Cafe, ident: str) -> str:
     if not rows:
         return escape("no allergen named on the labels, all read")
     return " ".join(
-        f'<span class="badge badge-{_class(row)}">'
-        f"{SIGNS.get(str(row['state']), UNKNOWN_SIGN)} {escape(str(row['state']))} "
-        f"{escape(str(row['allergen']))}</span>"
+        f'<span class="badge badge-{_class(row)}">{escape(_badge_words(row))}</span>'
         for row in rows
     )
+
+
+def _badge_words(row: Mapping[str, Cell]) -> str:
+    """`● contains soy`; what is unknown names the labels that nobody has read."""
+    state, allergen = str(row["state"]), str(row["allergen"])
+    if state in SIGNS:
+        return f"{SIGNS[state]} {state} {allergen}"
+    return f"{UNKNOWN_SIGN} {allergen} {state}: {row['from']}"
 
 
 def _class(row: Mapping[str, Cell]) -> str:
@@ -93,20 +99,19 @@ def dish_panel(edit: Edit) -> None:
     """The tables behind the line, and the label as it will print."""
     reading = edit.checked.reading
     if reading is None:
-        st.info("Nothing can be worked out until the faults are mended.")
-        return
+        return  # the line above says why there is nothing
     cafe, ident, day = reading.cafe, edit.draft.ident, buying_day(edit)
     cost = dish_cost(cafe, ident, day)
     st.subheader("Cost of a portion", help=f"Cheapest offers on {day_text(day)}")
     _cost_table(cost, cafe)
     st.subheader("In a portion")
     facts_table(
-        nutrient_rows(cafe, ident), {"what": "", "portion": "Portion", "unknown": "Unknown"}
+        nutrient_rows(cafe, ident), {"what": "Of what", "portion": "Portion", "unknown": "Unknown"}
     )
     st.subheader("Allergens and diets")
     _allergens(cafe, ident)
     with st.expander("The label as it will print"):
-        facts_table(label_lines(cafe, ident), {"line": "", "says": "Label"})
+        facts_table(label_lines(cafe, ident), {"line": "Line", "says": "Label"})
         st.caption("The days of cooking and of use are added when it is cooked.")
 
 
@@ -137,7 +142,7 @@ def _allergens(cafe: Cafe, ident: str) -> None:
         for row in allergen_rows(cafe, ident)
     ]
     if rows:
-        facts_table(rows, {"state": "", "allergen": "Allergen", "from": "From"})
+        facts_table(rows, {"state": "State", "allergen": "Allergen", "from": "From"})
     else:
         st.write("All labels were read; none names an allergen.")
     diets = [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from html import escape
 from typing import Any
 
 import streamlit as st
@@ -15,7 +16,6 @@ from optimiser.ui.edits import Edit
 from optimiser.ui.fact_fields import fact_fields, show_field_faults
 from optimiser.ui.fact_table import facts_table
 from optimiser.ui.look import warn
-from optimiser.ui.plain import plain_markdown
 from optimiser.ui.row_editor import edit_rows
 from optimiser.ui.save_bar import save_bar, show_row_faults
 from optimiser.units import UNITS
@@ -27,7 +27,7 @@ LABEL_STATES = [NOT_READ, NAMES_NONE, NAMES_SOME]
 def ingredient_editor(edit: Edit) -> None:
     """Everything of one ingredient; what is typed is kept in `edit.draft`."""
     key, draft = f"ingredient_{edit.generation}", edit.draft
-    st.subheader(plain_markdown(draft.facts.get("name") or draft.ident))
+    strip = st.container()
     left, right = st.columns([3, 2], gap="large")
     with left:
         facts, offers = st.tabs(["Facts", "Offers and prices"])
@@ -48,6 +48,10 @@ def ingredient_editor(edit: Edit) -> None:
         with offer_faults:
             show_row_faults(faults, OFFERS, "Offer")
         save_bar(edit, faults, "ingredient", slots)
+    with strip:
+        mark = " <em>not saved yet</em>" if edit.is_dirty else ""
+        name = escape(edit.draft.facts.get("name") or draft.ident)
+        st.html(f'<div class="dish-strip"><h2>{name}{mark}</h2></div>')
     with right:
         _used_by(edit)
 

@@ -10,7 +10,7 @@ import streamlit as st
 
 from optimiser.document_edits import TableRow
 
-ROW_PX = 36
+ROW_PX = 35
 MOST_ROWS = 24
 """More rows than this scroll inside the table."""
 
@@ -38,7 +38,7 @@ def edit_rows(
         frame,
         key=key,
         num_rows="dynamic",
-        height=ROW_PX * (min(len(base), MOST_ROWS) + 2),  # the header and the row to add
+        height=ROW_PX * (min(len(base), MOST_ROWS) + 2) + 3,  # the header, the row to add, lines
         hide_index=True,
         column_config=dict(columns),
         placeholder="",
