@@ -37,7 +37,7 @@ def cabinet_html(fronts: Sequence[Front], cafe: Cafe) -> str:
 def empty_html(week: Week) -> str:
     """The cabinet before there is a plan: its days and shelves, each place still free."""
     shelves = "".join(
-        f'<div class="shelf"><h4>{_title(course)}</h4>{FREE * facts.slots}</div>'
+        f'<div class="shelf"><h3>{_title(course)}</h3>{FREE * facts.slots}</div>'
         for course, facts in week.cafe.courses.items()
     )
     days = "".join(
@@ -59,9 +59,9 @@ def _front(front: Front, cafe: Cafe) -> str:
     shelves = "".join(_shelf(shelf) for shelf in front.shelves)
     return (
         f'<section class="day" data-day="{day.date}" aria-label="{escape(name)}">'
-        f'<button type="button" class="head" data-pick="day|{day.date}" '
+        f'<h2><button type="button" class="head" data-pick="day|{day.date}" '
         f'aria-label="{escape(name)}, {guests} guests: change this day">'
-        f"<span>{escape(name)} {kept}</span><small>{guests} guests ⋯</small></button>"
+        f"<span>{escape(name)} {kept}</span><small>{guests} guests ⋯</small></button></h2>"
         f"{shelves}{_foot(day, cafe)}</section>"
     )
 
@@ -72,7 +72,7 @@ def _shelf(shelf: Shelf) -> str:
     if shelf.gone:
         names = ", ".join(escape(name) for name in shelf.gone)
         gone = f'<p class="gone">gone: <s>{names}</s></p>'
-    return f'<div class="shelf"><h4>{_title(shelf.course)}</h4>{trays}{gone}</div>'
+    return f'<div class="shelf"><h3>{_title(shelf.course)}</h3>{trays}{gone}</div>'
 
 
 def _title(course: str) -> str:
@@ -121,7 +121,8 @@ def _legend(fronts: Iterable[Front]) -> str:
     )
     words = {tag for tray in trays for tag in tray.tags}
     rest = "".join(f"<span>{_tag(tag)} {escape(tag.full)}</span>" for tag in sorted(words, key=str))
-    return f'<div class="legend">{colours}<span>×20: portions</span><span>g: protein a portion</span>{rest}</div>'
+    numbers = "<span>×20: portions</span><span>g: protein a portion</span>"
+    return f'<div class="legend">{colours}{numbers}{rest}</div>'
 
 
 def _worded(number: str, word: str) -> str:

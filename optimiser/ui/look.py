@@ -47,4 +47,4 @@ def warn(text: str) -> None:
 def empty(text: str, hint: str = "") -> None:
     """What to say where there is nothing yet, and what to do about it."""
     more = f"<p>{escape(hint)}</p>" if hint else ""
-    st.html(f'<div class="empty"><h3>{escape(text)}</h3>{more}</div>')
+    st.html(f'<div class="empty"><h2>{escape(text)}</h2>{more}</div>')

@@ -203,7 +203,7 @@ def test_an_impossible_week_names_the_rules_and_the_repairs(page_store, open_pag
     text = " ".join([shown(test), *(one.value for one in (*test.error, *test.markdown))])
     assert "No week keeps these rules together" in text and "Dish pinned to a day" in text
     assert "Dish kept out" in text
-    assert "margin" not in text and held(page_store)[1] == []
+    assert "margin of the week" not in text and held(page_store)[1] == []
     repair = next(one for one in labels(test) if "leave Roast squash out" in one)
     press(test, repair)
     assert held(page_store)[0].reading.rules == (Bar(dish="roast"),)
