@@ -15,10 +15,8 @@ from __future__ import annotations
 import math
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-
-import numpy as np
 
 from optimiser.block import TOLERANCE, Answer, Block, Memory
 from optimiser.lp import Lp, Row
@@ -116,9 +114,8 @@ class Blocks:
     @property
     def kept(self) -> bool:
         """Whether the menu at hand fits all rows but the ties."""
-        return not self._menu_broken({}, frozenset()) and None not in [
-            block.answer(outside)
-            for block, outside in zip(self.blocks, self._outside, strict=True)
+        return next(self.broken({}), None) is None and None not in [
+            block.answer(outside) for block, outside in zip(self.blocks, self._outside, strict=True)
         ]
 
     @property
@@ -138,18 +135,23 @@ class Blocks:
         return self._gains
 
     def gain(
-        self, changes: Changes, loose: Columns = frozenset(), ties: tuple[Row, ...] = ()
+        self,
+        changes: Changes,
+        loose: Columns = frozenset(),
+        ties: tuple[Row, ...] = (),
+        waived: frozenset[int] = frozenset(),
     ) -> float | None:
         """Cents that these changes bring, of all ties only `ties` kept; None: they cannot be.
 
-        `loose`: settled columns that may be chosen afresh.
+        `loose`: settled columns that may be chosen afresh. `waived`: numbers of menu rows
+        that need not hold.
         """
         joined = self._join(loose, ties)
-        if self._menu_broken(changes, joined.rows):
+        if any(number not in waived for number in self.broken(changes, joined.rows)):
             return None
         total = sum(self.lp.gain[j] * change for j, change in changes.items())
         for number in self._touched(changes) - joined.absorbed:
-            answer = self.blocks[number].answer(self._moved(number, changes))
+            answer = self._answer(number, changes)
             if answer is None:
                 return None
             total += answer[0] - self.gains[number]
@@ -176,35 +178,36 @@ class Blocks:
                 return gain, values
             ties = (*ties, *broken)
 
+    def broken(self, changes: Changes, but: frozenset[int] = frozenset()) -> Iterator[int]:
+        """Numbers of the menu rows that these changes break, some rows left out."""
+        moved: dict[int, float] = defaultdict(float)
+        for j, change in changes.items():
+            for number, coefficient in self._menu_of[j]:
+                moved[number] += coefficient * change
+        for number in moved if changes else range(len(self.menu_rows)):
+            row, total = self.menu_rows[number], self._menu_sums[number] + moved[number]
+            over = row.high is not None and total > row.high + TOLERANCE
+            under = row.low is not None and total < row.low - TOLERANCE
+            if (over or under) and number not in but:
+                yield number
+
+    def empty_handed(self, changes: Changes) -> list[Block]:
+        """Blocks in which nothing fits after these changes."""
+        touched = sorted(self._touched(changes))
+        return [self.blocks[n] for n in touched if self._answer(n, changes) is None]
+
     # -- parts of the answers ---------------------------------------------
 
     def _touched(self, changes: Changes) -> set[int]:
         return {number for j in changes for number in self.of[j]}
 
-    def _moved(self, number: int, changes: Changes) -> np.ndarray:
+    def _answer(self, number: int, changes: Changes) -> Answer:
         block = self.blocks[number]
         outside = self._outside[number].copy()
         for j, change in changes.items():
             for row, coefficient in block.effects.get(j, ()):
                 outside[row] += coefficient * change
-        return outside
-
-    def _menu_broken(self, changes: Changes, but: frozenset[int]) -> bool:
-        if not changes:
-            sums: Iterable[tuple[int, float]] = enumerate(self._menu_sums)
-        else:
-            moved: dict[int, float] = defaultdict(float)
-            for j, change in changes.items():
-                for number, coefficient in self._menu_of[j]:
-                    moved[number] += coefficient * change
-            sums = ((n, self._menu_sums[n] + more) for n, more in moved.items())
-        for number, total in sums:
-            row = self.menu_rows[number]
-            over = row.high is not None and total > row.high + TOLERANCE
-            under = row.low is not None and total < row.low - TOLERANCE
-            if (over or under) and number not in but:
-                return True
-        return False
+        return block.answer(outside)
 
     def _join(self, loose: Columns, ties: tuple[Row, ...]) -> _Joined:
         key = (loose, tuple(row.name for row in ties))
@@ -231,7 +234,7 @@ class Blocks:
             values[j] = value + changes.get(j, 0.0)
         for number, block in enumerate(self.blocks):
             if number not in joined.absorbed:
-                _put(values, block, block.answer(self._moved(number, changes)))
+                _put(values, block, self._answer(number, changes))
         if joined.block is not None:
             outside = joined.block.outside(self._held, changes)
             _put(values, joined.block, joined.block.answer(outside))

@@ -137,6 +137,4 @@ def _better(before: Near, best: Near | None) -> Near:
     if best.margin_cents >= before.margin_cents - 0.5:
         return best
     bound = max(best.bound_cents, before.margin_cents)
-    return Near(
-        before.enters, before.leaves, before.margin_cents, bound, before.values, best.among
-    )
+    return Near(before.enters, before.leaves, before.margin_cents, bound, before.values, best.among)

@@ -11,13 +11,15 @@ Every answer that is handed out as a plan has passed the verifier.
 from __future__ import annotations
 
 import math
+import re
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from copy import copy
 from dataclasses import replace
 from datetime import date
 from functools import cached_property
 
-from optimiser.block import Memory
+from optimiser.block import Block, Memory
 from optimiser.blocks import Blocks
 from optimiser.exchanges import Exchange, exchanges
 from optimiser.lp import Lp, Row
@@ -26,7 +28,7 @@ from optimiser.near import Ask, Change, Near, Watched
 from optimiser.neighbourhoods import held
 from optimiser.plan import Plan
 from optimiser.planner import finished
-from optimiser.report_base import cook_portions_sold
+from optimiser.report_base import cook_portions_sold, day_text
 from optimiser.runs import Run, sizes_of
 from optimiser.search import Report
 from optimiser.solver import Limits, Solved, Solver, Values
@@ -91,6 +93,38 @@ class Nearby:
             return None
         margin = self.lp.value(best[1])
         return Near((), (), margin, margin, best[1])
+
+    def why_not_kept(self) -> str:
+        """Why the plan's menu cannot be kept; blank if it can."""
+        cafe = self.week.cafe
+        if self.lost:
+            cook = self.lost[0]
+            return f"{cafe.name_of(cook.dish)} cannot be cooked on {day_text(cook.date)}"
+        rows = [self.blocks.menu_rows[number].name for number in self.blocks.broken({})]
+        if rules := sorted({title for row in rows if (title := self.rule_title(row))}):
+            return f"it breaks: {', '.join(rules)}"
+        missing = sorted(cafe.name_of(item) for item in self._missing())
+        if missing:
+            return f"there is not enough of {', '.join(missing)} with these deliveries"
+        return "" if self.kept else "what must be bought together does not fit"
+
+    def _missing(self) -> set[str]:
+        blocks = self.blocks.empty_handed(dict.fromkeys(self.blocks.settled, 0.0))
+        return _items_of(blocks)
+
+    def rule_title(self, row: str) -> str:
+        """The title of the rule that a row belongs to; blank if it belongs to none."""
+        number = rule_number(row)
+        return "" if number is None else self.week.rules[number].title
+
+    def with_gains(self, gain: list[float], constant: float) -> Nearby:
+        """The same menu and rows where columns earn something else: another price."""
+        other = copy(self)
+        other.lp = replace(self.lp, gain=gain, constant=constant)
+        other.blocks = Blocks(other.lp, self.blocks.settled, self.memory)
+        other._every = None
+        other.__dict__.pop("kept", None)
+        return other
 
     # -- one change -------------------------------------------------------
 
@@ -159,19 +193,33 @@ class Nearby:
             limit = self.blocks.margin + change.gain_cents
             if best is not None and limit <= best.margin_cents + 0.01:
                 break
-            exchange = change.exchange
-            solved = self.blocks.best(self._changes(exchange), self._loose(exchange))
-            if solved is not None:
-                margin = self.lp.value(solved[1])
-                if best is None or margin > best.margin_cents:
-                    best = Near((exchange.enters,), exchange.leaves, margin, margin, solved[1])
+            near = self.weigh(change.exchange)
+            if near is not None and (best is None or near.margin_cents > best.margin_cents):
+                best = near
         if best is not None and not complete:
             best = replace(best, bound_cents=math.inf)
         return best
 
-    def gain(self, exchange: Exchange) -> float | None:
+    def gain(self, exchange: Exchange, waived: frozenset[int] = frozenset()) -> float | None:
         """Cents that an exchange brings, ties left out; None if rules or larder forbid it."""
-        return self.blocks.gain(self._changes(exchange), self._loose(exchange))
+        changes, loose = self._changes(exchange), self._loose(exchange)
+        return self.blocks.gain(changes, loose, waived=waived)
+
+    def broken_rows(self, exchange: Exchange) -> list[int]:
+        """Menu rows that stand in the way of an exchange, cooked parts held as they are."""
+        return list(self.blocks.broken(self._changes(exchange)))
+
+    def short_of(self, exchange: Exchange) -> set[str]:
+        """Ids of what there is not enough of for an exchange."""
+        return _items_of(self.blocks.empty_handed(self._changes(exchange)))
+
+    def weigh(self, exchange: Exchange) -> Near | None:
+        """The week after an exchange with all ties kept; None if it cannot be."""
+        solved = self.blocks.best(self._changes(exchange), self._loose(exchange))
+        if solved is None:
+            return None
+        margin = self.lp.value(solved[1])
+        return Near((exchange.enters,), exchange.leaves, margin, margin, solved[1])
 
     def _changes(self, exchange: Exchange) -> dict[int, float]:
         column = self.model.run_column
@@ -265,3 +313,15 @@ class Nearby:
         if not verdict.passed:
             raise ValueError(f"the verifier turned it down: {verdict.breaches[0].text}")
         return plan.model_copy(update={"verified": True})
+
+
+def rule_number(row: str) -> int | None:
+    """The place in week.rules of the rule that a row belongs to."""
+    found = re.match(r"r(\d+)_", row)
+    return int(found[1]) if found else None
+
+
+def _items_of(blocks: Iterable[Block]) -> set[str]:
+    """What blocks of the larder are about."""
+    names = [row.name.split("__") for block in blocks for row in block.rows]
+    return {name[1] for name in names if name[0] in ("cover", "no_supply")}
