@@ -59,7 +59,7 @@ def app_command(args: argparse.Namespace) -> int:
         lock = read_lock(os.environ, read_secrets(folders))
         if not lock.is_set and not is_this_machine(args.address):
             raise LockFault(NO_LOCK)
-        port = args.port or _free_port(args.address)
+        port = _free_port(args.address, args.port)
     except LockFault as fault:
         print(fault, file=sys.stderr)
         return BAD_INPUT
@@ -87,10 +87,12 @@ def _print_hash() -> int:
     return DONE
 
 
-def _free_port(address: str) -> int:
-    """The first port that nobody listens on. Raises StoreFault if there is none."""
-    for port in range(FIRST_PORT, FIRST_PORT + PORTS_TRIED):
-        family = socket.AF_INET6 if ":" in address else socket.AF_INET
+def _free_port(address: str, asked: int | None) -> int:
+    """The port asked for, else the first that nobody listens on. Raises StoreFault."""
+    ports = [asked] if asked else range(FIRST_PORT, FIRST_PORT + PORTS_TRIED)
+    family = socket.AF_INET6 if ":" in address else socket.AF_INET
+    reason: str | None = ""
+    for port in ports:
         with closing(socket.socket(family)) as trial:
             trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             try:
@@ -100,7 +102,7 @@ def _free_port(address: str) -> int:
                 raise StoreFault(f"--address {address}: no address of this computer") from error
             except OSError as error:
                 reason = error.strerror
-    raise StoreFault(f"--address {address}: {reason}; give another --address or --port")
+    raise StoreFault(f"{address}, port {ports[0]}: {reason}; give another --address or --port")
 
 
 def _store_of(place: str | None) -> str:
