@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 import pytest
 
+from tests.browser.kept import keep_planned_sample
 from tests.browser.screen import CHROMIUMS, FLAGS, SIZES, Screen
 from tests.browser.server import Server, serving
 
@@ -91,6 +92,7 @@ def opens(contexts: Callable[[str, str], BrowserContext], shots: Path) -> Iterat
     yield new
     try:
         for screen in screens:
+            screen.shot("end")
             screen.check()
     finally:
         for screen in screens:
@@ -100,5 +102,21 @@ def opens(contexts: Callable[[str, str], BrowserContext], shots: Path) -> Iterat
 @pytest.fixture
 def serve(tmp_path: Path) -> Iterator[Server]:
     """A server on a store that is not there yet: what somebody meets the first time."""
+    with serving(tmp_path) as server:
+        yield server
+
+
+@pytest.fixture(scope="session")
+def sample_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store with the sample cafe and a plan of its week, to be copied."""
+    place = tmp_path_factory.mktemp("sample") / "cafe.db"
+    keep_planned_sample(place)
+    return place
+
+
+@pytest.fixture
+def planned(tmp_path: Path, sample_store: Path) -> Iterator[Server]:
+    """A server on a copy of that store, which a test may change."""
+    shutil.copy(sample_store, tmp_path / "cafe.db")
     with serving(tmp_path) as server:
         yield server

@@ -59,7 +59,7 @@ TOO_WIDE = """(most) => {
   };
   for (const one of document.querySelectorAll('[data-testid="stMain"] *')) {
     const box = one.getBoundingClientRect();
-    if (!box.width || !box.height) continue;
+    if (!box.width || !box.height || !one.checkVisibility()) continue;
     if (box.right > most + 1 || box.left < -1) {
       // What lies in a box that scrolls by itself can be reached; the page's own main box
       // is no such excuse: nobody scrolls a page sideways on a phone.
@@ -129,9 +129,19 @@ class Screen:
         return float(self.page.evaluate("window.cabinetSeen.since")) / 1000
 
     def shot(self, moment: str) -> Path:
-        """Keep a picture of the whole page as a test artefact."""
+        """Keep a picture of what is on the screen as a test artefact."""
         path = self.shots / f"{self.name}-{moment}.png"
-        self.page.screenshot(path=path, full_page=True)
+        self.page.screenshot(path=path)
+        return path
+
+    def whole_shot(self, moment: str) -> Path:
+        """Keep a picture of all of the page: the page scrolls in a box of its own."""
+        size = self.page.viewport_size
+        assert size is not None
+        height = int(self.main().evaluate("(main) => main.scrollHeight"))
+        self.page.set_viewport_size({**size, "height": max(size["height"], min(height, 6000))})
+        path = self.shot(moment)
+        self.page.set_viewport_size(size)
         return path
 
     def main(self) -> Locator:

@@ -1,0 +1,147 @@
+"""What a person does on the pages, step by step, and how the test sees that it is done."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Callable
+from datetime import date, datetime
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from optimiser.cafe import Cafe
+from optimiser.document import read_document
+from optimiser.plan import Plan
+from optimiser.reports import REPORTS
+from optimiser.store import Store
+from tests.browser.screen import Screen
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+    from playwright.sync_api import Locator
+
+PLAN_MS = 60_000
+"""How long a search on a busy machine may take until it has a week, or has let go of one."""
+
+
+def head_message(screen: Screen) -> str:
+    """What was saved last."""
+    with Store.open(screen.server.store) as store:
+        head = store.head()
+    assert head is not None
+    return head.message
+
+
+def button(screen: Screen, name: str | re.Pattern[str]) -> Locator:
+    """A button by its words."""
+    return screen.page.get_by_role("button", name=name)
+
+
+def go_to(screen: Screen, title: str) -> None:
+    """Another page, by the navigation, as that looks at this size."""
+    link = screen.page.get_by_role("link", name=title, exact=True)
+    menu = button(screen, "Menu")
+    if not link.is_visible():
+        menu.click()
+    link.click()
+    screen.page.wait_for_url(f"**/{title.lower()}" if title != "The week" else "**/")
+    screen.settle()
+
+
+def wait_until(screen: Screen, holds: Callable[[], bool], most_s: float = 30.0) -> None:
+    """Until something holds that the page alone does not tell; the browser goes on meanwhile."""
+    end = time.monotonic() + most_s
+    while not holds():
+        assert time.monotonic() < end, "waited in vain"
+        screen.page.wait_for_timeout(50)
+
+
+def start_planning(screen: Screen, label: str = "Plan the week") -> None:
+    """Press the button and wait until there is a week that could be kept."""
+    button(screen, label).click()
+    screen.page.get_by_text("best so far").wait_for(timeout=PLAN_MS)
+
+
+def stop(screen: Screen) -> None:
+    """Stop the search; the best week so far is checked, kept and shown."""
+    before = _plans(screen)
+    button(screen, "Stop, keep the best").click()
+    screen.main().locator(".watch").wait_for(state="hidden", timeout=PLAN_MS)
+    trays(screen).first.wait_for()
+    screen.settle()
+    assert _plans(screen) == before + 1, "the week that was found was not kept"
+
+
+def _plans(screen: Screen) -> int:
+    with Store.open(screen.server.store) as store:
+        return len(store.plans())
+
+
+def trays(screen: Screen) -> Locator:
+    """The dishes in the cabinet that can be seen: on a phone those of one day."""
+    return screen.page.locator(".cabinet .tray:visible")
+
+
+def pick(screen: Screen, tray: Locator) -> Locator:
+    """Press a dish; the dialog about it."""
+    tray.click()
+    dialog = screen.page.get_by_role("dialog")
+    dialog.wait_for()
+    return dialog
+
+
+def keep(screen: Screen, tray: Locator) -> str:
+    """Keep a dish on its day; the message of that edit, such as `Keep Soup on Mon 30 Nov`."""
+    message = press_keep(screen, pick(screen, tray))
+    tray.get_by_text("kept").wait_for()
+    assert head_message(screen) == message
+    return message
+
+
+def press_keep(screen: Screen, dialog: Locator) -> str:
+    """Press `Keep on ...` in the dialog of a dish; the message that the edit should have."""
+    name = dialog.get_by_role("heading").nth(1).inner_text()
+    wish = dialog.get_by_role("button", name=re.compile("^Keep on "))
+    message = f"Keep {name} {wish.inner_text().removeprefix('Keep ')}"
+    wish.click()
+    dialog.wait_for(state="hidden")
+    return message
+
+
+def kept_dishes(screen: Screen) -> int:
+    """How many dishes the saved rules keep on a day."""
+    with Store.open(screen.server.store) as store:
+        return sum(rule.kind == "pin" for rule in store.read().rules)
+
+
+def plan_and_cafe(screen: Screen) -> tuple[Plan, Cafe]:
+    """The plan kept last, and the cafe of the revision that it was made of."""
+    with Store.open(screen.server.store) as store:
+        kept = store.plans()[-1]
+        return kept.plan, read_document(store.document(kept.revision)).cafe
+
+
+def book_differences(book: Workbook, plan: Plan, cafe: Cafe) -> list[str]:
+    """Where a workbook says something else than the reports of a plan; empty: nowhere."""
+    found = []
+    for sheet, report in zip(book.worksheets[1:], REPORTS, strict=True):
+        rows = report.rows(plan, cafe)
+        lines = list(sheet.iter_rows(min_row=2, values_only=True))
+        if len(lines) != len(rows):
+            found.append(f"{sheet.title}: {len(lines)} lines of {len(rows)} rows")
+        for number, (line, row) in enumerate(zip(lines, rows, strict=False), 2):
+            found += [
+                f"{sheet.title} row {number}, {column}: {cell!r}, the report {row[column]!r}"
+                for cell, column in zip(line, report.columns, strict=True)
+                if not _same(cell, row[column], column)
+            ]
+    return found
+
+
+def _same(cell: Any, reported: Any, column: str) -> bool:
+    if isinstance(reported, date):
+        return bool(cell == datetime(reported.year, reported.month, reported.day))
+    if isinstance(reported, int | float | Decimal) and not isinstance(reported, bool):
+        share = 100 if column.endswith("_pct") else 1
+        return isinstance(cell, int | float) and abs(cell * share - float(reported)) < 1e-6
+    return cell == (reported or None)
