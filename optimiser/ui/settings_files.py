@@ -18,6 +18,7 @@ from optimiser.exchange import (
     read_tables_file,
     store_backup,
 )
+from optimiser.rules.words import counted
 from optimiser.store import StoreFault
 from optimiser.store_faults import change_lines
 from optimiser.table_faults import TableFaults, shown
@@ -90,7 +91,7 @@ def _field(
         st.success(plain_markdown(f"{name} says what the tables say already."))
         return
     st.markdown("\n".join(f"- {plain_markdown(line.strip())}" for line in change_lines(told)))
-    if st.button(f"Take these {len(told)} changes", type="primary", key=f"take_{key}"):
+    if st.button(f"Take {counted(len(told), 'change')}", type="primary", key=f"take_{key}"):
         if save(document, message, here):
             st.session_state[ROUND] = st.session_state.get(ROUND, 0) + 1
             st.rerun()
