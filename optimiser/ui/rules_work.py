@@ -13,6 +13,7 @@ from optimiser.rule_draft import Draft
 from optimiser.rule_fields import form_fields, rule_of
 from optimiser.rule_loosen import Loosened
 from optimiser.rules import Rule, default_rules
+from optimiser.ui import stale
 from optimiser.ui.desk import Desk, save
 from optimiser.ui.desk import week as week_of_desk
 
@@ -115,8 +116,10 @@ class Work:
 
 
 def save_button(work: Work, key: str) -> None:
-    """Keeps the draft, and the page starts anew from it."""
-    if st.button("Save the rules", type="primary", key=key, disabled=work.faulty) and work.save():
+    """Keeps the draft, and the page starts anew. An edit that came too late is the desk's
+    to keep and explain from then on."""
+    pressed = st.button("Save the rules", type="primary", key=key, disabled=work.faulty)
+    if pressed and (work.save() or stale.KEY in st.session_state):
         work.discard()
         st.rerun()
 
