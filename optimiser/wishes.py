@@ -61,9 +61,11 @@ def bar_dish(rules: Sequence[Rule], dish: str, day: date | None) -> Rules:
     return (*left, *(rule for rule in loosened if rule is not None), Bar(dish=dish, day=day))
 
 
-def swap_dish(rules: Sequence[Rule], out: str, instead: str, day: date) -> Rules:
-    """One dish leaves the day, another takes its place."""
-    return keep_dish(bar_dish(rules, out, day), instead, day)
+def swap_dish(rules: Sequence[Rule], out: str, instead: str, days: Iterable[date]) -> Rules:
+    """One dish leaves these days, another takes its place."""
+    for day in days:
+        rules = keep_dish(bar_dish(rules, out, day), instead, day)
+    return tuple(rules)
 
 
 def is_kept(rules: Iterable[Rule], dish: str, day: date) -> bool:

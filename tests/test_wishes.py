@@ -38,9 +38,10 @@ def test_a_day_is_kept_as_the_plan_has_it_and_a_bar_takes_the_dish_out_of_it():
     assert wishes.free_day(kept, MON) == ()
 
 
-def test_a_swap_takes_one_out_and_puts_the_other_in():
-    swapped = wishes.swap_dish((Pin(dish="roast", day=MON),), "roast", "pie", MON)
-    assert swapped == (Bar(dish="roast", day=MON), Pin(dish="pie", day=MON))
+def test_a_swap_takes_one_out_and_puts_the_other_in_on_all_its_days():
+    swapped = wishes.swap_dish((Pin(dish="roast", day=MON),), "roast", "pie", [MON, TUE])
+    assert swapped == (Bar(dish="roast", day=MON), Pin(dish="pie", day=MON),
+                       Bar(dish="roast", day=TUE), Pin(dish="pie", day=TUE))  # fmt: skip
 
 
 def test_bars_of_dates_and_of_every_day_are_found_and_those_of_weekdays_left_to_the_rules():

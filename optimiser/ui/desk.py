@@ -228,10 +228,10 @@ def undo_bar(desk: Desk) -> None:
         for word, sign, message in (("Undo", "↶", undoes), ("Redo", "↷", redoes)):
             possible = desk.head.parent is not None if word == "Undo" else redo is not None
             st.button(
-                f"{sign} {word}" + (f": {_short(message)}" if possible and message else ""),
+                f"{sign} {word}" + (f": {plain_markdown(_short(message))}" if possible and message else ""),
                 key=f"step_{word}",
                 disabled=not possible,
-                help=message or None,
+                help=plain_markdown(message) or None,
                 on_click=_step,
                 args=(word, desk.revision),
             )

@@ -15,7 +15,7 @@ from optimiser.report_base import money_text
 from optimiser.search import Progress
 
 EVERY_SECONDS = 0.5
-CURVE_HEIGHT = 150
+CURVE_HEIGHT = 165
 
 
 def watch(job: Job[Progress, Any], currency: str, doing: str = "") -> None:
@@ -41,6 +41,8 @@ def _watching(job: Job[Progress, Any], currency: str, doing: str) -> None:
             if last is not None or not doing:
                 _stop(job, last)
         points = gaps(news)
+        if points:  # nothing new is news as well: the curve goes on
+            points.append((max(job.seconds, points[-1][0]), points[-1][1]))
         if len(points) > 1:
             right.altair_chart(
                 _curve(points, currency),

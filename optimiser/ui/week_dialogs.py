@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from datetime import date
 
 import streamlit as st
 
 from optimiser import wishes
 from optimiser.cabinet_view import Tray, fronts
-from optimiser.document_edits import with_rules
 from optimiser.formats import short_day
 from optimiser.plan import Plan
 from optimiser.report_base import number_text
-from optimiser.rules.base import Rule
-from optimiser.ui.desk import Desk, save
+from optimiser.ui import week_swaps
+from optimiser.ui.desk import Desk
 from optimiser.ui.look import chips
+from optimiser.ui.plain import plain_markdown
+from optimiser.ui.week_wishes import close_when_done, page_runs, wish_button
 
-PICK, DONE = "week_pick", "week_wish_done"
-
-Wish = Callable[[Sequence[Rule]], tuple[Rule, ...]]
+PICK = "week_pick"
 
 
 def pick(parts: list[str]) -> None:
@@ -27,86 +25,70 @@ def pick(parts: list[str]) -> None:
     st.session_state[PICK] = parts
 
 
-def open_picked(desk: Desk, plan: Plan) -> None:
-    """The dialog of what was pressed, if that is still there."""
+def open_picked(desk: Desk, plan: Plan, number: int) -> None:
+    """The dialog of what was pressed, if that is still there. `number`: of the plan."""
     parts = st.session_state.pop(PICK, None)
-    st.session_state.pop(DONE, None)
+    page_runs()
     if parts is None:
         return
     day = date.fromisoformat(parts[1])
     if parts[0] == "day" and plan.dishes_on(day):
         _day_dialog(desk, plan, day)
     elif parts[0] == "dish" and parts[2] in plan.dishes_on(day):
-        _dish_dialog(desk, plan, day, parts[2])
+        _dish_dialog(desk, plan, number, day, parts[2])
 
 
 @st.dialog("Change this dish", width="small")
-def _dish_dialog(desk: Desk, plan: Plan, day: date, dish: str) -> None:
-    _close_when_done()
+def _dish_dialog(desk: Desk, plan: Plan, number: int, day: date, dish: str) -> None:
+    close_when_done()
     tray = _tray(desk, plan, day, dish)
     when = short_day(day)
-    st.subheader(tray.name, anchor=False)
+    st.subheader(plain_markdown(tray.name), anchor=False)
     st.html(_facts(tray))
     with st.container(horizontal=True):
         if tray.kept:
-            _button(
+            wish_button(
                 desk,
                 "Let it go again",
                 f"{tray.name} is free again on {when}",
                 lambda rules: wishes.free_dish(rules, dish, day),
             )
         else:
-            _button(
+            wish_button(
                 desk,
                 f"Keep on {when}",
                 f"Keep {tray.name} on {when}",
                 lambda rules: wishes.keep_dish(rules, dish, day),
             )
-        _button(
+        wish_button(
             desk,
             f"Not on {when}",
             f"No {tray.name} on {when}",
             lambda rules: wishes.bar_dish(rules, dish, day),
         )
-        _button(
+        wish_button(
             desk,
             "Not at all",
             f"No {tray.name} on any day",
             lambda rules: wishes.bar_dish(rules, dish, None),
         )
-    others = [one for one in _dishes(desk, tray.course) if one not in plan.dishes_on(day)]
-    instead = st.selectbox(
-        "Put another dish in its place",
-        others,
-        index=None,
-        format_func=desk.cafe.name_of,
-        placeholder="Choose a dish",
-        key="swap_choice",
-    )
-    if instead is not None:
-        name = desk.cafe.name_of(instead)
-        _button(
-            desk,
-            f"Swap for {name}",
-            f"{name} instead of {tray.name} on {when}",
-            lambda rules: wishes.swap_dish(rules, dish, instead, day),
-        )
+    week_swaps.swaps(desk, plan, number, tray)
 
 
 @st.dialog("Change this day", width="small")
 def _day_dialog(desk: Desk, plan: Plan, day: date) -> None:
-    _close_when_done()
+    close_when_done()
     when = short_day(day)
     st.subheader(when, anchor=False)
     if wishes.is_kept_day(desk.reading.rules, day):
-        _button(
+        wish_button(
             desk,
             "Let the day change again",
             f"{when} may change again",
             lambda rules: wishes.free_day(rules, day),
         )
     else:
-        _button(
+        wish_button(
             desk,
             "Keep the whole day as it is",
             f"Keep {when} as it is",
@@ -126,28 +108,12 @@ def _day_dialog(desk: Desk, plan: Plan, day: date) -> None:
     )
     if dish is not None:
         name = desk.cafe.name_of(dish)
-        _button(
+        wish_button(
             desk,
             f"Put it on {when}",
             f"Put {name} on {when}",
             lambda rules: wishes.keep_dish(rules, dish, day),
         )
-
-
-def _button(desk: Desk, label: str, message: str, wish: Wish) -> None:
-    st.button(label, key=f"wish_{label}", on_click=_save_wish, args=(desk, message, wish))
-
-
-def _save_wish(desk: Desk, message: str, wish: Wish) -> None:
-    document = with_rules(desk.document, wish(desk.reading.rules))
-    save(document, message, desk)
-    st.session_state[DONE] = True
-
-
-def _close_when_done() -> None:
-    """A rerun of the page closes a dialog."""
-    if st.session_state.pop(DONE, False):
-        st.rerun()
 
 
 def _dishes(desk: Desk, course: str) -> list[str]:

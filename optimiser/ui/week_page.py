@@ -63,7 +63,7 @@ def _show(here: Desk, present: Present, diff: PlanDiff | None) -> None:
         week_head.reasons("With the tables as they are now, this week no longer works:", texts)
     shown = fronts(plan, planned_with.cafe, here.reading.rules, diff)
     cabinet(shown, planned_with.cafe, date.today(), week_dialogs.pick)
-    week_dialogs.open_picked(here, plan)
+    week_dialogs.open_picked(here, plan, present.number)
 
 
 def _state(present: Present) -> tuple[str, str]:

@@ -9,15 +9,18 @@ from html import unescape
 
 import pytest
 
-from optimiser import jobs, plan_job
+from optimiser import jobs, plan_job, swap_job
 from optimiser.document_edits import with_rules
 from optimiser.formats import short_day
+from optimiser.present import week_of
 from optimiser.reports import days, money_text, week_rows
 from optimiser.rules.pins import Bar, KeepDay, Pin
 from optimiser.search import Progress
 from optimiser.store import Store
+from optimiser.swaps import swap_costs
 from optimiser.ui import week_dialogs
 from optimiser.week_board import bound_sentence
+from tests.ui.conftest import TODAY
 
 
 def shown(test) -> str:
@@ -171,6 +174,35 @@ def test_a_day_is_kept_and_a_dish_put_on_it(planned_store, open_page):
     press(test, f"Put it on {short_day(day)}")
     rule = held(planned_store)[0].reading.rules[-1]
     assert isinstance(rule, Pin) and rule.day == day
+
+
+def test_swaps_are_ranked_by_what_they_cost_and_taken(planned_store, open_page):
+    now, (kept,) = held(planned_store)
+    cafe = now.reading.cafe
+    week = week_of(cafe, now.reading.rules, TODAY)
+    row = next(row for row in kept.plan.shown if row.course == "salad")
+    expected = swap_costs(week, kept.plan, row.dish, row.cooked_on)
+    assert [one.name for one in expected if one.gain_cents is not None]
+    test = open_page("week")
+    pick = ["dish", str(row.date), row.dish]
+    test.session_state[week_dialogs.PICK] = pick
+    test.run()
+    key = swap_job.swap_key(str(planned_store), now.revision, kept.id, row.dish, row.cooked_on)
+    assert jobs.find(key).wait(60)
+    test.session_state[week_dialogs.PICK] = pick
+    test.run()
+    names = [label.split(" · ")[0] for label in labels(test) if " · " in label]
+    assert names == [one.name for one in expected if one.gain_cents is not None]
+    best = expected[0]
+    label = next(label for label in labels(test) if label.startswith(best.name))
+    assert money_text(abs(round(best.gain_cents)), "AUD") in label.replace("\\", "")
+    press(test, label)
+    days = [one.date for one in kept.plan.shown
+            if (one.dish, one.cooked_on) == (row.dish, row.cooked_on)]  # fmt: skip
+    rules = held(planned_store)[0].reading.rules
+    for day in days:
+        assert Pin(dish=best.dish, day=day) in rules and Bar(dish=row.dish, day=day) in rules
+    assert len(rules) == len(now.reading.rules) + 2 * len(days)
 
 
 def test_after_a_bar_the_plan_changes_little_and_the_change_is_marked(planned_store, open_page):
