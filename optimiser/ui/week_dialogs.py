@@ -68,7 +68,7 @@ def _dish_dialog(desk: Desk, plan: Plan, number: int, day: date, dish: str) -> N
         )
         wish_button(
             desk,
-            "Not at all",
+            "Never",
             f"No {tray.name} on any day",
             lambda rules: wishes.bar_dish(rules, dish, None),
         )

@@ -57,6 +57,8 @@ def _show(here: Desk, present: Present, diff: PlanDiff | None) -> None:
         week_head.reasons("The tables this week was planned on can no longer be read.", [])
         return
     bound = week_plan.bound_near(here, present) or bound_sentence(plan)
+    if present.stale:  # other rules or prices may allow more
+        bound = f"When it was planned: {bound[0].lower()}{bound[1:]}"
     week_head.sums(plan, bound, diff, _state(present))
     if present.breaches:
         texts = [breach.text for breach in present.breaches]

@@ -127,7 +127,7 @@ def test_names_cannot_become_html(planned_store, open_page, monkeypatch):
     [
         ("Keep on", lambda day, dish: Pin(dish=dish, day=day)),
         ("Not on", lambda day, dish: Bar(dish=dish, day=day)),
-        ("Not at all", lambda day, dish: Bar(dish=dish)),
+        ("Never", lambda day, dish: Bar(dish=dish)),
     ],
 )
 def test_a_wish_for_a_dish_is_saved_as_a_rule_and_can_be_undone(
@@ -212,6 +212,8 @@ def test_after_a_bar_the_plan_changes_little_and_the_change_is_marked(planned_st
     change_rules(planned_store, lambda rules: [*rules, Bar(dish=salad, day=monday)])
     test = open_page("week")
     assert "no longer works" in shown(test) and cafe.name_of(salad) in shown(test)
+    said = bound_sentence(kept.plan)
+    assert said not in shown(test) and f"When it was planned: {said[0].lower()}" in shown(test)
     press(test, "Plan again, change little")
     ended = finished(planned_store).result
     assert ended.number == 2
