@@ -31,6 +31,7 @@ PAGES = [
 
 st.set_page_config(page_title="Cabinet week", page_icon="🥗", layout="wide")
 style()
+here = st.navigation(PAGES, position="top")  # before the door, which then opens on this page
 require_door()
 ways.remember(PAGES)
-st.navigation(PAGES, position="top").run()
+here.run()

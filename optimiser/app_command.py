@@ -36,8 +36,6 @@ def add_app_verb(app: argparse.ArgumentParser) -> None:
     add("--address", metavar="A", default=HOME,
         help="the address to listen on (this computer only); another one needs a password or "
         "OpenID Connect")  # fmt: skip
-    add("--name", metavar="HOST", action="append", default=[],
-        help="a host name by which browsers elsewhere reach the page")  # fmt: skip
     add("--no-browser", action="store_true", help="do not open a browser")
     add("--make-hash", action="store_true",
         help="ask for a password and print what secrets.toml keeps of it")  # fmt: skip
@@ -159,5 +157,4 @@ def _flags(args: argparse.Namespace, port: int) -> list[str]:
     }
     if not is_this_machine(args.address):
         flags["server.allowedHosts"] = "*"  # whoever comes needs the key
-    found = [f"--{name}={value}" for name, value in flags.items()]
-    return found + [f"--server.corsAllowedOrigins=http://{name}" for name in args.name]
+    return [f"--{name}={value}" for name, value in flags.items()]

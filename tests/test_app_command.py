@@ -125,14 +125,13 @@ def test_a_faulty_folder_and_a_file_that_is_no_store_are_told(
 
 
 def test_flags_keep_the_page_to_this_machine_or_behind_the_lock():
-    here = argparse.Namespace(address="127.0.0.1", no_browser=True, name=[])
+    here = argparse.Namespace(address="127.0.0.1", no_browser=True)
     flags = app_command._flags(here, 8501)
     assert "--server.address=127.0.0.1" in flags
     assert not any("allowedHosts" in flag for flag in flags)
-    there = argparse.Namespace(address="0.0.0.0", no_browser=False, name=["cafe.example"])
+    there = argparse.Namespace(address="0.0.0.0", no_browser=False)
     flags = app_command._flags(there, 8501)
     assert "--server.allowedHosts=*" in flags
-    assert "--server.corsAllowedOrigins=http://cafe.example" in flags
 
 
 def test_the_hash_is_printed_and_the_password_is_not(

@@ -14,9 +14,9 @@ from optimiser.report_base import Cell, day_text
 from optimiser.sheets import Contents
 from optimiser.sheets_now import PlanSheets, choices, narrowed, plan_sheets
 from optimiser.ui.desk import Desk, desk, desk_at, present_of
-from optimiser.ui.links import week_link
 from optimiser.ui.look import chips, empty, warn
 from optimiser.ui.sheet_files import downloads
+from optimiser.ui.ways import link
 
 STYLE_FILE = Path(__file__).with_name("sheets.css")
 PRINT = """<button type="button" class="print-button" id="print-sheet">Print this sheet</button>
@@ -46,7 +46,7 @@ def page() -> None:
     found = present_of(here)
     if found is None:
         empty("Nothing to print yet", "Plan a week first; its sheets are then here.")
-        week_link("Plan the week")
+        link("The week", "Plan the week")
         return
     sheets = _sheets(here, found)
     if sheets is None:
@@ -66,7 +66,7 @@ def _sheets(here: Desk, found: Present) -> PlanSheets | None:
     then = here if not found.stale else desk_at(found.revision)
     if then is None:
         st.error(f"The tables that this plan was made of (revision {found.revision}) are gone.")
-        week_link("Plan the week again")
+        link("The week", "Plan the week again")
         st.stop()
     return plan_sheets(found, here.reading, then.reading)
 
@@ -76,7 +76,7 @@ def _not_valid(found: Present) -> None:
     st.error("The kept plan does not pass its check, so nothing of it is printed.")
     for breach in found.breaches[:5]:
         st.text(f"· {breach.text}")
-    week_link("Plan the week again")
+    link("The week", "Plan the week again")
 
 
 def _state(sheets: PlanSheets) -> None:
@@ -87,7 +87,7 @@ def _state(sheets: PlanSheets) -> None:
     warn(sheets.stale)
     for text in sheets.broken:
         st.text(f"· {text}")
-    week_link("Plan the week again")
+    link("The week", "Plan the week again")
 
 
 def _choose(shown: Contents, report: str, columns: dict[str, str]) -> dict[str, Cell]:
