@@ -17,7 +17,7 @@ from optimiser.cafe import Cafe
 from optimiser.formats import use_locale
 from optimiser.places import Held, keep_plan, read_place
 from optimiser.plan import Plan, read_plan
-from optimiser.plan_changes import Asked, changed_week
+from optimiser.plan_changes import Asked, read_changes
 from optimiser.report_base import day_text
 from optimiser.reports import file_names, files
 from optimiser.rules import default_rules
@@ -32,6 +32,7 @@ from optimiser.write_out import refuse_unwritable, write_out
 
 if TYPE_CHECKING:
     from optimiser.planner import Outcome
+    from optimiser.search import Report
 
 DONE, NO_PLAN, BAD_INPUT, IMPOSSIBLE = 0, 1, 2, 3
 DEFAULT_DAYS = 7
@@ -67,9 +68,9 @@ def plan_command(request: PlanRequest) -> int:
     held = read_place(request.folder)
     reading = held.reading
     use_locale(reading.cafe.locale)
-    earlier = None if request.earlier is None else _read_earlier(request.earlier)
+    earlier = None if request.earlier is None else read_earlier(request.earlier)
     try:
-        week, changes = changed_week(_week(request, reading, earlier), request.changes)
+        changed = read_changes(week_asked(request, reading, earlier), request.changes)
     except ValueError as error:
         raise BadInput(str(error)) from error
     out = request.out.resolve()
@@ -80,17 +81,19 @@ def plan_command(request: PlanRequest) -> int:
     if reading.notes:
         count = len(reading.notes)
         print(f"{count} notes on what was taken by default: see `check`.", file=sys.stderr)
-    print("".join(f"As if: {sentence}\n" for sentence in changes), end="", flush=True)
+    week = changed.week
+    print("".join(f"As if: {sentence}\n" for sentence in changed.told), end="", flush=True)
     outcome, stopped = _search(request, week, earlier)
     if outcome.infeasible:
         return _impossible(request, week)
     if outcome.plan is None:
         return _no_plan(outcome, stopped)
     written = _hand_over(request, week, outcome.plan, out)
-    return max(written, _keep(request, held, outcome.plan, bool(changes)))
+    return max(written, _keep(request, held, outcome.plan, bool(changed.changes)))
 
 
-def _read_earlier(path: Path) -> Plan:
+def read_earlier(path: Path) -> Plan:
+    """The plan of --from. Raises BadInput."""
     try:
         return read_plan(path)
     except ValidationError as error:
@@ -103,7 +106,7 @@ def _read_earlier(path: Path) -> Plan:
         raise BadInput(f"--from {path}: {error}") from error
 
 
-def _week(request: PlanRequest, reading: Reading, earlier: Plan | None) -> Week:
+def week_asked(request: PlanRequest, reading: Reading, earlier: Plan | None) -> Week:
     """The week asked for, else the earlier plan's, else the cafe's, else the next."""
     cafe = reading.cafe
     asked = request.week or (earlier.week if earlier else None)
@@ -155,31 +158,22 @@ def _kept_days(request: PlanRequest, cafe: Cafe, earlier: Plan | None) -> list[K
 def _search(request: PlanRequest, week: Week, earlier: Plan | None) -> tuple[Outcome, bool]:
     """The outcome, and whether the person stopped the search."""
     from optimiser.planner import plan_week  # loads the solver: not for a faulty folder
-    from optimiser.progress_line import ProgressLine
     from optimiser.search import Effort
+    from optimiser.watched import Said, watched
 
     effort = Effort(seconds=request.seconds, work=request.work, seed=request.seed)
     stop = threading.Event()
-    line = ProgressLine(week.cafe.currency)
-    said = False
-
-    def meanwhile() -> None:
-        nonlocal said
-        if stop.is_set() and not said:
-            said = True
-            line.say("Stopping: the best week so far is kept. Ctrl-C again gives up.")
-        line.show()
-
     days = f"{day_text(week.open_dates[0])} to {day_text(week.last)}"
-    line.say(f"Planning {days}, orders from {day_text(week.planned_on)}.")
-    try:
-        with stop_on_interrupt(stop):
-            outcome = in_background(
-                lambda: plan_week(week, effort, line.take, stop, earlier, request.change_at_most),
-                meanwhile,
-            )
-    finally:
-        line.close()
+    said = Said(
+        f"Planning {days}, orders from {day_text(week.planned_on)}.",
+        "Stopping: the best week so far is kept. Ctrl-C again gives up.",
+    )
+
+    def work(report: Report) -> Outcome:
+        return plan_week(week, effort, report, stop, earlier, request.change_at_most)
+
+    with stop_on_interrupt(stop):
+        outcome = watched(work, stop, week.cafe.currency, said)
     return outcome, stop.is_set()
 
 
