@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import json
 import re
+import time
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
+from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
+
 from tests.browser.server import Server
 
 if TYPE_CHECKING:
-    from playwright.sync_api import ConsoleMessage, Locator, Page
+    from playwright.sync_api import ConsoleMessage, Locator, Page, WebSocket
 
 SIZES = {"desktop": (1280, 800), "phone": (390, 844)}
 PATIENCE_MS = 20_000
@@ -87,13 +91,14 @@ class Screen:
     shots: Path
     name: str
     faults: list[str] = field(default_factory=list)
+    runs: int = 0
     _log_read: int = 0
 
     def __post_init__(self) -> None:
         self.forget()
         self.page.set_default_timeout(PATIENCE_MS)
         self.page.on("request", lambda request: self._ask(request.url))
-        self.page.on("websocket", lambda socket: self._ask(socket.url))
+        self.page.on("websocket", self._listen)
         self.page.on("console", self._hear)
         self.page.on("pageerror", lambda error: self.faults.append(f"script error: {error}"))
 
@@ -109,6 +114,16 @@ class Screen:
             return
         if parts.netloc != urlsplit(self.server.url).netloc:
             self.faults.append(f"a request left the machine: {url}")
+
+    def _listen(self, socket: WebSocket) -> None:
+        """Count how often the server's script has ended: each run draws something new."""
+        self._ask(socket.url)
+
+        def receive(frame: bytes | str) -> None:
+            if isinstance(frame, bytes):
+                self.runs += ForwardMsg.FromString(frame).WhichOneof("type") == "script_finished"
+
+        socket.on("framereceived", receive)
 
     def _hear(self, message: ConsoleMessage) -> None:
         where = urlsplit(message.location.get("url", ""))
@@ -127,6 +142,20 @@ class Screen:
         """
         self.page.wait_for_function(CALM, arg=[CALM_MS])
         return float(self.page.evaluate("window.cabinetSeen.since")) / 1000
+
+    def press(self, pressed: Locator) -> None:
+        """Press what makes the script run, and wait until that has run and is drawn."""
+        runs = self.runs
+        pressed.click()
+        self.wait_until(lambda: self.runs > runs)
+        self.settle()
+
+    def wait_until(self, holds: Callable[[], bool]) -> None:
+        """Until something holds that the page alone does not tell; the browser goes on."""
+        end = time.monotonic() + PATIENCE_MS / 1000
+        while not holds():
+            assert time.monotonic() < end, "waited in vain"
+            self.page.wait_for_timeout(20)
 
     def shot(self, moment: str) -> Path:
         """Keep a picture of what is on the screen as a test artefact."""

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-import time
-from collections.abc import Callable
 from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -46,14 +44,6 @@ def go_to(screen: Screen, title: str) -> None:
     link.click()
     screen.page.wait_for_url(f"**/{title.lower()}" if title != "The week" else "**/")
     screen.settle()
-
-
-def wait_until(screen: Screen, holds: Callable[[], bool], most_s: float = 30.0) -> None:
-    """Until something holds that the page alone does not tell; the browser goes on meanwhile."""
-    end = time.monotonic() + most_s
-    while not holds():
-        assert time.monotonic() < end, "waited in vain"
-        screen.page.wait_for_timeout(50)
 
 
 def start_planning(screen: Screen, label: str = "Plan the week") -> None:

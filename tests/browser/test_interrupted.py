@@ -38,9 +38,9 @@ def test_a_search_goes_on_while_the_page_is_reloaded_left_and_cut_off(
     connected = len(wires)
     for end in wires[-1]:
         end.close(code=CUT_OFF)
-    steps.wait_until(screen, lambda: len(wires) > connected)
+    screen.wait_until(lambda: len(wires) > connected)
     seconds = _seconds(screen)
-    steps.wait_until(screen, lambda: _seconds(screen) > seconds)
+    screen.wait_until(lambda: _seconds(screen) > seconds)
     screen.faults = [one for one in screen.faults if "when disconnected from server" not in one]
 
     steps.stop(screen)
@@ -72,6 +72,6 @@ def test_of_two_people_at_once_neither_loses_an_edit(planned: Server, opens: Ope
 
     steps.button(anna, "Save mine on top").click()
     late.wait_for(state="hidden")
-    steps.wait_until(anna, lambda: steps.head_message(anna) == mine)
+    anna.wait_until(lambda: steps.head_message(anna) == mine)
     anna.main().locator(".tray", has_text="kept").nth(1).wait_for()
     assert steps.kept_dishes(anna) == 2

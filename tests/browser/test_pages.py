@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.browser.conftest import Opens
-from tests.browser.screen import SIZES
+from tests.browser.screen import SIZES, Screen
 from tests.browser.server import Server, serving
 
 PAGES = ("", "rules", "larder", "prices", "dishes", "why", "sheets", "settings")
@@ -25,20 +25,63 @@ def read_only(tmp_path_factory: pytest.TempPathFactory, sample_store: Path) -> I
         yield server
 
 
+def is_in_order(screen: Screen, part: str) -> None:
+    """What holds for every page and each of its parts."""
+    from tests.browser.accessible import nameless, violations
+
+    screen.shot(part)
+    screen.check()
+    assert screen.too_wide() == [], part
+    assert violations(screen.page) == [], part
+    assert nameless(screen.page) == [], part
+
+
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("path", PAGES)
 def test_a_page_opens_fits_and_can_be_used_by_everybody(
     read_only: Server, opens: Opens, path: str, size: str
 ) -> None:
-    from tests.browser.accessible import nameless, violations
-
     screen = opens(read_only, size, path or "week")
     screen.open(path)
-    screen.shot("open")
+    assert screen.page.get_by_role("heading").count(), "a page without a heading"
     screen.whole_shot("whole")
     screen.settle()
-    screen.check()
-    assert screen.page.get_by_role("heading").count(), "a page without a heading"
-    assert screen.too_wide() == []
-    assert violations(screen.page) == []
-    assert nameless(screen.page) == []
+    is_in_order(screen, "open")
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize(
+    ("path", "parts"), [("larder", 3), ("sheets", 6), ("settings", 9), ("dishes", 1)]
+)
+def test_so_does_each_part_of_a_page(
+    read_only: Server, opens: Opens, path: str, parts: int, size: str
+) -> None:
+    screen = opens(read_only, size, path)
+    screen.open(path)
+    choices = screen.page.get_by_role("radiogroup").first.get_by_role("radio")
+    names = choices.all_inner_texts()
+    assert len(names) == parts + 1
+    for name in names[1:]:
+        screen.press(choices.get_by_text(name, exact=True))
+        is_in_order(screen, name.lower().replace(" ", "-"))
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_so_do_the_dialogs_of_the_week_and_the_form_of_a_rule(
+    read_only: Server, opens: Opens, size: str
+) -> None:
+    screen = opens(read_only, size, "dialog")
+    screen.open()
+    for what in (".tray", ".head"):
+        screen.press(screen.page.locator(f".cabinet {what}:visible").first)
+        screen.page.get_by_role("dialog").wait_for()
+        is_in_order(screen, what[1:])
+        screen.page.keyboard.press("Escape")
+        screen.page.get_by_role("dialog").wait_for(state="hidden")
+    screen.page.locator("details:visible > summary").first.click()
+    is_in_order(screen, "sums")
+    screen.open("rules")
+    screen.press(screen.page.get_by_role("button", name="No dish comes back sooner"))
+    is_in_order(screen, "rule")
+    screen.press(screen.page.get_by_role("button", name="Add a rule"))
+    is_in_order(screen, "add-rule")
