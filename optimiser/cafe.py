@@ -15,6 +15,7 @@ from functools import cached_property
 
 from pydantic import Field
 
+from optimiser.food_code import USUAL
 from optimiser.house import Course as Course
 from optimiser.house import Fact as Fact
 from optimiser.house import Kitchen as Kitchen
@@ -275,6 +276,7 @@ class Cafe(Fact):
     name: str
     currency: str = "AUD"
     locale: str | None = None
+    regime: str = USUAL
     cup_ml: float = 250.0
     tbsp_ml: float = 20.0
     open_days: frozenset[int] = frozenset(range(6))

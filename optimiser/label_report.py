@@ -14,6 +14,7 @@ from collections.abc import Callable
 from optimiser import nutrition
 from optimiser.allergens import DIET_WORDS, TRACES, UNKNOWN
 from optimiser.cafe import Cafe
+from optimiser.food_code import CODES, FoodCode
 from optimiser.formats import bare_day
 from optimiser.plan import Cook, Plan
 from optimiser.report_base import Cell, Row, cook_use_by, listed, lot_lives
@@ -36,15 +37,6 @@ LABEL_COLUMNS = (
     "storage",
     "caution",
 )
-HOT = "Keep hot at 60 °C or above."
-COLD = "Keep cold at 5 °C or below."
-KEEP = (
-    "To keep it for another day cool it from 60 to 21 °C within 2 hours and to 5 °C within "
-    "4 more; reheat until steaming hot throughout."
-)
-STORAGE = {"hot": HOT, "cold": COLD}
-"""By `served_as`; temperatures of Standard 3.2.2."""
-
 CHECK_LABELS = (
     f"Check the product labels; {TRACES} are not known here; local food-safety code decides."
 )
@@ -99,15 +91,16 @@ def dish_label(cafe: Cafe, dish_id: str, keeps: bool) -> Row:
         "protein_g": _grams(cafe, dish_id, nutrition.protein_g, nutrition.protein_unknown, 1),
         "salt_g": _grams(cafe, dish_id, nutrition.salt_g, nutrition.salt_unknown, 2),
         "fibre_g": _grams(cafe, dish_id, nutrition.fibre_g, nutrition.fibre_unknown, 1),
-        "storage": _storage(cafe.dishes[dish_id].served_as, keeps),
+        "storage": _storage(CODES[cafe.regime], cafe.dishes[dish_id].served_as, keeps),
         "caution": f"{NOT_READ} {CHECK_LABELS}" if unread else CHECK_LABELS,
     }
 
 
-def _storage(served_as: str, keeps: bool) -> str:
+def _storage(code: FoodCode, served_as: str, keeps: bool) -> str:
     """How to hold it; what is cooked hot and kept is cooled and reheated."""
-    words = STORAGE.get(served_as, f"{HOT} Or: {COLD[0].lower()}{COLD[1:]}")
-    return f"{words} {KEEP}" if keeps and served_as != "cold" else words
+    either = f"{code.hot} Or: {code.cold[0].lower()}{code.cold[1:]}"
+    words = {"hot": code.hot, "cold": code.cold}.get(served_as, either)
+    return f"{words} {code.keep}" if keeps and served_as != "cold" else words
 
 
 def _diet(cafe: Cafe, dish: str, diet: str) -> str:

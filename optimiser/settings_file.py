@@ -11,6 +11,7 @@ from pydantic import ValidationError
 
 from optimiser import table_cells as cells
 from optimiser.cafe import COMPONENT, WEEKDAYS, Cafe, Course, Kitchen, Money
+from optimiser.food_code import CODES
 from optimiser.formats import parse_locale
 from optimiser.rules import RULE_CLASSES, Rule, parse_rule
 from optimiser.settings_values import load_toml, numbers_too_large, plain, text_of
@@ -23,6 +24,7 @@ TOP_KEYS = (
     "name",
     "currency",
     "locale",
+    "regime",
     "cup_ml",
     "tbsp_ml",
     "open_days",
@@ -72,6 +74,7 @@ class Settings:
             "name": (cells.text(200), None),
             "currency": (_currency, "AUD"),
             "locale": (_locale, None),
+            "regime": (cells.choice(*CODES), None),
             "cup_ml": (_POSITIVE_ML, 250),
             "tbsp_ml": (_POSITIVE_ML, 20),
             "week": (cells.iso_date, None),

@@ -12,7 +12,7 @@ from datetime import date
 
 from optimiser.board_words import sections
 from optimiser.cafe import Cafe
-from optimiser.label_report import COLD, HOT, KEEP
+from optimiser.food_code import CODES
 from optimiser.plan import Breach, Plan
 from optimiser.report_base import Row, day_text
 from optimiser.reports import REPORTS, SHEET_NAMES
@@ -37,7 +37,8 @@ class Table:
 @dataclass(frozen=True)
 class Contents:
     """All that a sheet shows. `bound` says how good the week is, in money; `broken` are
-    the rules broken for their price, `care` what to watch; `stale` says so where the tables
+    the rules broken for their price, `care` what to watch, `holding` what of it is about
+    heat, cold and time; `stale` says so where the tables
     have changed since."""
 
     title: str
@@ -47,6 +48,7 @@ class Contents:
     bound: str
     broken: tuple[str, ...]
     care: tuple[str, ...]
+    holding: tuple[str, ...]
     days: tuple[Day, ...]
     tables: Mapping[str, Table]
     stale: str = ""
@@ -75,6 +77,7 @@ def contents(
     """
     dates = open_dates(cafe, plan.week, plan.days)
     said = dict(sections(plan, cafe, priced))
+    holding = (*CODES[cafe.regime].sentences, SERVE_NOTHING)
     return Contents(
         title=f"{cafe.name}: {day_text(dates[0])} to {day_text(dates[-1])}",
         cafe=cafe.name,
@@ -82,7 +85,8 @@ def contents(
         planned_on=plan.planned_on,
         bound=stale or bound_sentence(plan, only_near),
         broken=tuple(said.get("Rules broken for their price", ())),
-        care=(*([stale] if stale else ()), *said["Take care"], HOT, COLD, KEEP, SERVE_NOTHING),
+        care=(*([stale] if stale else ()), *said["Take care"], *holding),
+        holding=holding,
         days=tuple(days(plan, cafe)),
         tables={
             report.name: Table(report.name, report.columns, report.rows(plan, cafe))

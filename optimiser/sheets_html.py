@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterable, Sequence
 from html import escape
 
 from optimiser.cost_report import WEEK
-from optimiser.label_report import COLD, HOT, KEEP
 from optimiser.prep_report import COOK, OPEN, STEP, WEIGH
 from optimiser.report_base import Row
 from optimiser.sheets import SERVE_NOTHING, Contents
@@ -28,9 +27,6 @@ Line = tuple[Sequence[str], str]
 
 Chips = Callable[[Sequence[str]], str]
 """HTML of the chips of some colours."""
-
-KITCHEN = (HOT, COLD, KEEP, SERVE_NOTHING)
-"""What to watch while cooking."""
 
 PAGE, WHOLE = "page", "whole"
 """How a part lies on paper."""
@@ -85,7 +81,7 @@ def order_list(shown: Contents) -> str:
 def prep_list(shown: Contents) -> str:
     """What to cook, cut and do, a page for each day."""
     days = [_prep_day(shown, rows) for rows in groups(shown.rows("prep"), "date")]
-    return sheet(shown, "Prep list", "".join(days) or _nothing("tasks"), KITCHEN)
+    return sheet(shown, "Prep list", "".join(days) or _nothing("tasks"), shown.holding)
 
 
 def _prep_day(shown: Contents, rows: list[Row]) -> str:
@@ -124,7 +120,7 @@ def recipes(shown: Contents) -> str:
         cards = "".join(_recipe([row for row in day if row["dish"] == dish]) for dish in dishes)
         flow = f'<div class="flow">{cards}</div>'
         days.append(_part(said(day[0]["cook_on"]), flow, PAGE))
-    return sheet(shown, "Recipes", "".join(days) or _nothing("recipes"), KITCHEN)
+    return sheet(shown, "Recipes", "".join(days) or _nothing("recipes"), shown.holding)
 
 
 def _recipe(rows: list[Row]) -> str:

@@ -99,8 +99,8 @@ def known_now(then: Cafe, now: Cafe) -> Cafe:
         for id, item in then.ingredients.items()
     }
     dishes = {id: _dish(dish, now.dishes.get(id, dish)) for id, dish in then.dishes.items()}
-    known = {"ingredients": ingredients, "dishes": dishes, "locale": now.locale}
-    return then.model_copy(update=known)
+    place = {"locale": now.locale, "regime": now.regime}
+    return then.model_copy(update={"ingredients": ingredients, "dishes": dishes, **place})
 
 
 def _ingredient(then: Ingredient, now: Ingredient) -> Ingredient:

@@ -18,6 +18,7 @@ from optimiser import label_report, reports, week_board, write_out
 from optimiser.board_words import sections
 from optimiser.cafe import Cafe, Form, Step
 from optimiser.colour_letters import letters
+from optimiser.food_code import CODES
 from optimiser.order_report import ORDER_COLUMNS
 from optimiser.plan import Breach, Plan, read_plan
 from optimiser.prep_report import prep_rows
@@ -215,8 +216,8 @@ def test_a_label_names_each_allergen_with_what_it_comes_from_and_the_temperature
     rows = {str(row["dish"]): row for row in reports.label_rows(PLAN, cafe)}
     columns = ("contains", "labels_not_read", "vegan", "gluten", "nuts", "storage")
     free = ("", "vegan ingredients", "no gluten ingredients", "no nut or peanut ingredients")
-    assert filled(rows["salad"], *columns) == ("sesame (carrot)", *free, label_report.COLD)
-    kept = f"{label_report.HOT} {label_report.KEEP}"
+    assert filled(rows["salad"], *columns) == ("sesame (carrot)", *free, CODES["au"].cold)
+    kept = f"{CODES['au'].hot} {CODES['au'].keep}"
     assert filled(rows["roast"], *columns) == ("none named on the labels", *free, kept)
     assert rows["roast"]["caution"] == label_report.CHECK_LABELS
 

@@ -21,7 +21,8 @@ from pypdf import PdfReader
 from optimiser import cli, reports, sheets, sheets_pdf, sheets_xlsx
 from optimiser.cafe import Cafe, Step
 from optimiser.colour_letters import LETTERS
-from optimiser.label_report import CHECK_LABELS, COLD, HOT, KEEP
+from optimiser.food_code import CODES
+from optimiser.label_report import CHECK_LABELS
 from optimiser.plan import Plan
 from optimiser.sheets_words import page_words, soft
 from optimiser.verify import ask_rules
@@ -179,7 +180,7 @@ def test_the_first_sheet_says_what_the_week_comes_to_and_what_to_watch() -> None
     said = [row[0] for row in cells]
     assert contents.bound in said and "$1.81" in contents.bound
     assert "Carrot salad shown 3 times, at most 2" in said
-    for words in (CHECK_LABELS, HOT, COLD, KEEP):
+    for words in (CHECK_LABELS, *CODES["au"].sentences):
         assert words in said
     assert "Carrot salad: allergens unknown, no label read for carrot, quinoa." in said
 
@@ -274,7 +275,7 @@ def test_what_is_printed_has_every_dish_order_allergen_and_unknown() -> None:
         "Margin of the week $273.19",
         "Roast squash 24 $0.80 $10.00 8 %",
         CHECK_LABELS,
-        KEEP,
+        CODES["au"].keep,
         "Page 1 of",
     ):
         assert words in text

@@ -116,7 +116,7 @@ def test_cautions_stand_where_food_is_handled():
         text = Words(DRAWN[name](shown())).text
         assert all(line in text for line in care)
     for draw in (sheets_html.prep_list, sheets_html.recipes):
-        assert all(line in Words(draw(shown())).text for line in sheets_html.KITCHEN)
+        assert all(line in Words(draw(shown())).text for line in shown().holding)
     assert "Serve nothing after its use-by date." in sheets_html.use_up(shown())
     assert "<strong>unknown</strong>" in sheets_html.labels(shown())
 

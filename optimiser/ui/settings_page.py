@@ -24,11 +24,11 @@ EDITED: dict[str, Callable[[Document, str], Document]] = {
     "Suppliers": lists.suppliers,
     "Money": forms.money_fields,
     "Measures and formats": forms.measure_fields,
+    "Law": law,
 }
 """Parts that are edited: what draws their fields."""
 
 OTHER: dict[str, Callable[[Desk], None]] = {
-    "Law": law,
     "History": history,
     "Backup and files": files,
 }
