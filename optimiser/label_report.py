@@ -67,7 +67,7 @@ def _label(plan: Plan, cafe: Cafe, cook: Cook) -> Row:
         "course": dish.course,
         "cooked_on": cook.date,
         "use_by": use_by,
-        "shown_on": listed(day.isoformat() for day in cook.shown),
+        "shown_on": listed(bare_day(day) for day in cook.shown),
     }
     return label | dish_label(cafe, dish.id, keeps=use_by > cook.date)
 

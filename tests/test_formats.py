@@ -90,6 +90,9 @@ def test_sheets_follow_the_locale_and_csv_files_do_not():
     words = {name: _printed(made["week.pdf"]) for name, made in (("at", austrian), ("", plain))}
     assert "Mo., 5. Jän. 2026" in words["at"] and "Mon 2026-01-05" not in words["at"]
     assert "Mon 2026-01-05" in words[""]
+    with written_as("de_AT"):
+        shown_on = str(reports.label_rows(plan, cafe)[0]["shown_on"])
+    assert "Jän. 2026" in shown_on and shown_on in words["at"]
     assert "$ 25,00" in words["at"] and "$25.00" in words[""]
 
 
