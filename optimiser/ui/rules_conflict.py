@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable
+from dataclasses import dataclass
 
 import streamlit as st
 
@@ -17,9 +18,27 @@ from optimiser.ui.plain import plain_markdown
 from optimiser.ui.watch import EVERY_SECONDS
 from optimiser.week import Week
 
-SECONDS = 20.0
+SECONDS = 45.0
+"""Enough for repairs of one or two rules on the sample cafe with two cores; 20 are not."""
+
+LONGER = 3
+"""How many times as long the next search may take, where one did not come to an end."""
+
+MOST_RULES = 6
+"""Where some repair touches no more rules, those that touch more are left out."""
+
+MOST_CHANGES = 3
+"""A repair of more changes is told by the rules that it touches."""
 
 Adopt = Callable[[tuple[Loosened, ...]], None]
+
+
+@dataclass(frozen=True)
+class Question:
+    """Which rules were asked about, and how long the search might take."""
+
+    rules: tuple[Rule, ...]
+    seconds: float
 
 
 def key_of(place: str) -> Hashable:
@@ -41,7 +60,8 @@ def ask_button(place: str, week: Week) -> None:
 
 def ask(place: str, week: Week, seconds: float = SECONDS) -> None:
     """Start looking, in the background."""
-    jobs.start(key_of(place), lambda _report, _stop: conflict(week, seconds), about=week.rules)
+    about = Question(week.rules, seconds)
+    jobs.start(key_of(place), lambda _report, _stop: conflict(week, seconds), about=about)
 
 
 def answer(place: str, week: Week, adopt: Adopt) -> None:
@@ -52,12 +72,17 @@ def answer(place: str, week: Week, adopt: Adopt) -> None:
     if not job.done:
         _waiting(place)
         return
-    if job.about != week.rules:
+    asked = job.about
+    if not isinstance(asked, Question) or asked.rules != week.rules:
         st.caption("The rules have changed since it was asked whether all can hold.")
     elif job.error:
         st.error(job.error)
     elif isinstance(job.result, Conflict):
         _show(job.result, week, adopt)
+        if job.result.holds is not True and not (job.result.proven and job.result.repairs):
+            longer = asked.seconds * LONGER
+            st.button(f"Look longer, up to {longer:.0f} s", key="ask_longer", on_click=ask,
+                      args=(place, week, longer))  # fmt: skip
 
 
 @st.fragment(run_every=EVERY_SECONDS)
@@ -75,24 +100,64 @@ def _show(found: Conflict, week: Week, adopt: Adopt) -> None:
         return
     why, head = lines[: -1 - len(found.repairs)], lines[-1 - len(found.repairs)]
     with st.container(border=True, key="conflict"):
-        st.error(plain_markdown(why[0]))
-        st.markdown("\n".join(f"- {plain_markdown(line.strip(' -'))}" for line in why[1:]))
+        _why(why, found.proven or len(found.rules) <= MOST_RULES)
         st.markdown(plain_markdown(head))
-        for number, repair in enumerate(found.repairs):
+        small = [one for one in found.repairs if len(_titles(one)) <= MOST_RULES]
+        for number, repair in enumerate(small or found.repairs):
             _repair(number, repair, week, adopt)
+
+
+def _why(lines: list[str], told: bool) -> None:
+    """The conflict; rules of which many may not matter only on demand."""
+    text = "\n".join(_line(line) for line in lines[1:])
+    if told:
+        st.error(plain_markdown(lines[0]))
+        st.markdown(text)
+        return
+    st.error("The rules cannot all hold. Time ran out before it was known which of them clash.")
+    with st.expander("Rules that may take part"):
+        st.markdown(text)
+
+
+def _line(line: str) -> str:
+    """A line for the terminal as Markdown: an entry of a list, or a line of its own."""
+    text = plain_markdown(line.removeprefix("  - "))
+    return f"- {text}" if line.startswith("  - ") else f"\n{text}"
 
 
 def _repair(number: int, repair: Repair, week: Week, adopt: Adopt) -> None:
     changes = mended(week.rules, repair, week.cafe)
     allowed = changes is not None and _allows(repair, week, changes)
-    label = plain_markdown(repair.sentence())
-    st.button(label, key=f"repair_{number}", disabled=not allowed, on_click=adopt, args=(changes,))
+    st.button(
+        plain_markdown(_label(repair)),
+        key=f"repair_{number}",
+        disabled=not allowed,
+        on_click=adopt,
+        args=(changes,),
+    )
     if changes is None:
         st.caption("Fewer places in the cabinet are set in Settings, for the whole week.")
     elif allowed:
-        st.caption(plain_markdown("In the rules: " + " ".join(_said(week, changes))))
+        st.caption("Then, in the rules: " + plain_markdown(" ".join(_said(week, changes))))
     else:
         st.caption("No change of these rules' own numbers says just this.")
+    if len(repair.changes) > MOST_CHANGES:
+        with st.expander(f"All {len(repair.changes)} changes"):
+            for change in repair.changes:
+                st.markdown(f"- {plain_markdown(f'{change.title}: {change.sentence}')}")
+
+
+def _label(repair: Repair) -> str:
+    """All changes; of many only the rules that they are of."""
+    if len(repair.changes) <= MOST_CHANGES:
+        return repair.sentence()
+    titles = _titles(repair)
+    return f"{len(repair.changes)} changes of {len(titles)} rules: {', '.join(titles)}"
+
+
+def _titles(repair: Repair) -> list[str]:
+    """The rules that give."""
+    return list(dict.fromkeys(change.title for change in repair.changes))
 
 
 def _said(week: Week, changes: tuple[Loosened, ...]) -> list[str]:

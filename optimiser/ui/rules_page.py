@@ -9,7 +9,9 @@ import streamlit as st
 
 from optimiser.present import Present
 from optimiser.report_base import money_text
+from optimiser.rule_draft import said
 from optimiser.rule_effects import Effects, effects_on
+from optimiser.rule_loosen import Loosened, loosened
 from optimiser.rules import default_rules
 from optimiser.ui import rules_conflict
 from optimiser.ui.desk import desk, present_of, undo_bar
@@ -79,6 +81,24 @@ def _holds(work: Work, present: Present | None, effects: Effects | None) -> None
         more = f", and {len(one.breaches) - 1} more" if len(one.breaches) > 1 else ""
         lines.append(f"- {plain_markdown(f'{one.rule.title}: {first}{more}')}")
     st.error("\n".join(lines))
+    _loosen_button(work, present, effects)
+
+
+def _loosen_button(work: Work, present: Present, effects: Effects) -> None:
+    """Loosen what the present week breaks, just as far as it needs: sure to leave a week."""
+    changes = tuple(
+        Loosened(number, loosened(one.rule, present.plan, work.desk.cafe))
+        for number, one in enumerate(effects.each)
+        if one.forbidden
+    )
+    now = [
+        f"{effects.each[one.number].rule.title}: off."
+        if one.rule is None
+        else said(one.rule, work.desk.cafe)
+        for one in changes
+    ]
+    words = plain_markdown("Loosen to the present week: " + " ".join(now))
+    st.button(words, key="loosen_to_present", on_click=work.loosen, args=(changes,))
 
 
 def _than_saved(work: Work, present: Present, effects: Effects, currency: str) -> str:

@@ -27,7 +27,7 @@ from optimiser.store import Store
 from optimiser.ui.plain import plain_markdown
 from optimiser.ui.rule_form import HARD, PRICED
 from optimiser.ui.rules_add import KINDS
-from optimiser.ui.rules_conflict import key_of
+from optimiser.ui.rules_conflict import ask, key_of
 from optimiser.verify import ask_rules
 from optimiser.week import Week
 from tests.ui.conftest import TODAY
@@ -472,3 +472,37 @@ def test_rules_that_can_hold_are_said_to(page_store: Path, open_page: Open) -> N
 
 def test_every_topic_of_the_catalogue_is_offered() -> None:
     assert {name.split(":")[0] for name in KINDS} == set(TOPICS)
+
+
+def test_rules_are_loosened_to_what_the_present_week_has(page_store: Path, open_page: Open) -> None:
+    keep(page_store)
+    plan, week = plan_it(page_store)
+    asked = rule_of("protein_dishes", protein_g=4.0, course="salad")
+    barred = rule_of("bar", dish=plan.shown[0].dish)
+    keep(page_store, asked, barred, fill=False)
+    test = open_page("rules")
+    assert told(test).startswith("✗ The present week breaks")
+    well(test.button(key="loosen_to_present").click().run())
+    assert told(test).startswith("✓ The present week keeps these rules")
+    well(test.button(key="save_rules").click().run())
+    assert barred not in saved(page_store)
+    assert not ask_rules(plan, replace(week, rules=saved(page_store))).broken
+
+
+@pytest.mark.usefixtures("_no_jobs_left")
+def test_a_search_that_ran_out_of_time_says_so_and_may_take_longer(
+    page_store: Path, open_page: Open
+) -> None:
+    keep(page_store, rule_of("pin", dish="soup", day="mon"))
+    with Store.open(page_store) as store:
+        reading = store.read()
+    week = week_of(reading.cafe, reading.rules, TODAY)
+    ask(str(page_store), week, 0.01)
+    job = jobs.find(key_of(str(page_store)))
+    assert job is not None and job.wait(30)
+    test = well(open_page("rules"))
+    assert any("Time ran out before it was known" in one.value for one in test.error)
+    assert not [one for one in test.success if "can hold" in one.value]
+    well(test.button(key="ask_longer").click().run())
+    again = jobs.find(key_of(str(page_store)))
+    assert again is not None and again is not job and again.wait(30)
