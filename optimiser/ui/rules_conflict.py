@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass
 
 import streamlit as st
 
@@ -33,14 +32,6 @@ MOST_CHANGES = 3
 Adopt = Callable[[tuple[Loosened, ...]], None]
 
 
-@dataclass(frozen=True)
-class Question:
-    """Which rules were asked about, and how long the search might take."""
-
-    rules: tuple[Rule, ...]
-    seconds: float
-
-
 def key_of(place: str) -> Hashable:
     """The job that looks for a conflict."""
     return (place, "conflict")
@@ -60,8 +51,7 @@ def ask_button(place: str, week: Week) -> None:
 
 def ask(place: str, week: Week, seconds: float = SECONDS) -> None:
     """Start looking, in the background."""
-    about = Question(week.rules, seconds)
-    jobs.start(key_of(place), lambda _report, _stop: conflict(week, seconds), about=about)
+    jobs.start(key_of(place), lambda _report, _stop: conflict(week, seconds), about=week.rules)
 
 
 def answer(place: str, week: Week, adopt: Adopt) -> None:
@@ -72,15 +62,14 @@ def answer(place: str, week: Week, adopt: Adopt) -> None:
     if not job.done:
         _waiting(place)
         return
-    asked = job.about
-    if not isinstance(asked, Question) or asked.rules != week.rules:
+    if job.about != week.rules:
         st.caption("The rules have changed since it was asked whether all can hold.")
     elif job.error:
         st.error(job.error)
     elif isinstance(job.result, Conflict):
         _show(job.result, week, adopt)
         if job.result.holds is not True and not (job.result.proven and job.result.repairs):
-            longer = asked.seconds * LONGER
+            longer = max(job.seconds, SECONDS) * LONGER
             st.button(f"Look longer, up to {longer:.0f} s", key="ask_longer", on_click=ask,
                       args=(place, week, longer))  # fmt: skip
 
