@@ -1,25 +1,30 @@
-"""The command line: `optimiser check FOLDER`, `plan FOLDER`, `store FILE ...`, `app`.
+"""The command line: `optimiser check FOLDER`, `plan`, `whatif` and `explain FOLDER`,
+`store FILE ...`, `app`.
 
 FOLDER may also be the file of a store or the URL of a database.
 
-Exit codes: 0 done (plan: a plan that the verifier passed); 1 no plan in the time
-or effort given, or one that the verifier turned down; 2 bad input, every fault on
-stderr; 3 the rules cannot all hold; 130 interrupted before there was anything to keep.
+Exit codes: 0 done (plan: a plan that the verifier passed; whatif, explain: all answered);
+1 no plan or answer in the time or effort given, or a plan that the verifier turned down;
+2 bad input, every fault on stderr; 3 the rules cannot all hold; 130 interrupted before there
+was anything to keep.
 """
 
 from __future__ import annotations
 
 import argparse
-import math
 import os
 import sys
-from collections.abc import Callable, Sequence
-from datetime import date, time
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TypeVar
 
-from optimiser import table_cells as cells
+from optimiser import arguments
 from optimiser.app_command import add_app_verb, app_command
+from optimiser.ask_options import (
+    add_explain_options,
+    add_whatif_options,
+    explain_verb,
+    whatif_verb,
+)
 from optimiser.folder_out import OutFault
 from optimiser.places import read_place
 from optimiser.plan_changes import add_change_options
@@ -32,8 +37,6 @@ from optimiser.tables import Reading, TableFaults
 from optimiser.week import MAX_DAYS
 
 BAD_INPUT, INTERRUPTED = 2, 130
-T = TypeVar("T")
-MOST_SECONDS = 24 * 3600.0
 MOST_ROUNDS = 1_000_000
 MOST_SEED = 2**31 - 1
 FOLDER_HELP = "the cafe's folder of tables, or the file or URL of a store"
@@ -60,6 +63,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             return store_command(args)
         if args.verb == "app":
             return app_command(args)
+        if args.verb == "whatif":
+            return whatif_verb(args)
+        if args.verb == "explain":
+            return explain_verb(args)
         if args.change_at_most is not None and args.earlier is None:
             parser.error("--change-at-most needs --from PLAN.json: the plan to stay close to")
         if args.keep_day and args.earlier is None:
@@ -141,7 +148,9 @@ def _parser() -> argparse.ArgumentParser:
         allow_abbrev=False,
         description="Choose a plant-based cafe's week of cabinet dishes.",
     )
-    verbs = parser.add_subparsers(dest="verb", required=True, metavar="check|plan|store|app")
+    verbs = parser.add_subparsers(
+        dest="verb", required=True, metavar="check|plan|whatif|explain|store|app"
+    )
     check = verbs.add_parser(
         "check", allow_abbrev=False, help="list every fault of a cafe folder, or what was read"
     )
@@ -154,6 +163,20 @@ def _parser() -> argparse.ArgumentParser:
     )
     plan.add_argument("folder", metavar="FOLDER", help=FOLDER_HELP)
     _add_plan_options(plan)
+    whatif = verbs.add_parser(
+        "whatif",
+        allow_abbrev=False,
+        help="ask what another price, stock, delivery, guests or minutes would mean",
+    )
+    whatif.add_argument("folder", metavar="FOLDER", help=FOLDER_HELP)
+    add_whatif_options(whatif)
+    explain = verbs.add_parser(
+        "explain",
+        allow_abbrev=False,
+        help="ask why, why not, what rules cost, and whether they can hold together",
+    )
+    explain.add_argument("folder", metavar="FOLDER", help=FOLDER_HELP)
+    add_explain_options(explain)
     store = verbs.add_parser(
         "store", allow_abbrev=False, help="keep the tables in a store, with their history"
     )
@@ -165,55 +188,34 @@ def _parser() -> argparse.ArgumentParser:
 
 def _add_plan_options(plan: argparse.ArgumentParser) -> None:
     add = plan.add_argument
-    day = _argument(cells.iso_date)
-    add("--week", metavar="YYYY-MM-DD", type=day, help="first day of the week to plan")
-    add("--days", metavar="N", type=_whole(1, MAX_DAYS), help="days to plan (7; 28 at most)")
-    add("--today", metavar="YYYY-MM-DD[THH:MM]", type=_argument(_moment),
+    add("--week", metavar="YYYY-MM-DD", type=arguments.day, help="first day of the week to plan")
+    add(
+        "--days",
+        metavar="N",
+        type=arguments.whole(1, MAX_DAYS),
+        help="days to plan (7; 28 at most)",
+    )
+    add("--today", metavar="YYYY-MM-DD[THH:MM]", type=arguments.moment,
         help="when the plan is made and orders go out "
         "(plan_ahead_days of cafe.toml before the week)")  # fmt: skip
-    add("--seconds", metavar="N", type=_argument(_seconds), default=30.0,
+    add("--seconds", metavar="N", type=arguments.seconds, default=30.0,
         help="how long to search (30)")  # fmt: skip
-    add("--work", metavar="N", type=_whole(1, MOST_ROUNDS),
+    add("--work", metavar="N", type=arguments.whole(1, MOST_ROUNDS),
         help="search so many rounds, whatever the time: same seed, same plan")  # fmt: skip
-    add("--seed", metavar="N", type=_whole(0, MOST_SEED), default=0, help="of the search (0)")
+    add(
+        "--seed",
+        metavar="N",
+        type=arguments.whole(0, MOST_SEED),
+        default=0,
+        help="of the search (0)",
+    )
     add("--out", metavar="DIR", default="plan_out", help="where to write it (plan_out)")
     add("--from", metavar="PLAN.json", dest="earlier", help="start from an earlier plan's week")
-    add("--change-at-most", metavar="K", type=_whole(0, 100_000),
+    add("--change-at-most", metavar="K", type=arguments.whole(0, 100_000),
         help="with --from: at most so many of its cooks may go or move")  # fmt: skip
-    add("--keep-day", metavar="YYYY-MM-DD", type=day, action="append", default=[],
+    add("--keep-day", metavar="YYYY-MM-DD", type=arguments.day, action="append", default=[],
         help="with --from: keep that day's dishes; may be given for several days")  # fmt: skip
     add_change_options(add)
-
-
-def _argument(parse: Callable[[str], T]) -> Callable[[str], T]:
-    """A parser whose ValueError becomes the message of a usage error."""
-
-    def parsed(text: str) -> T:
-        try:
-            return parse(text)
-        except ValueError as error:
-            raise argparse.ArgumentTypeError(f"{text!r}: {error}") from error
-
-    return parsed
-
-
-def _whole(low: int, high: int) -> Callable[[str], int]:
-    return _argument(cells.whole_number(low, high))
-
-
-def _seconds(text: str) -> float:
-    try:
-        seconds = float(text)
-    except ValueError:
-        seconds = math.nan
-    if not 0 < seconds <= MOST_SECONDS:
-        raise ValueError(f"write a number of seconds above 0 and up to {MOST_SECONDS:.0f}")
-    return seconds
-
-
-def _moment(text: str) -> tuple[date, time | None]:
-    day, _, clock = text.partition("T")
-    return cells.iso_date(day), cells.clock(clock) if clock or text.endswith("T") else None
 
 
 def _keep_stdout_to_ourselves() -> None:

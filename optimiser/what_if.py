@@ -13,7 +13,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from optimiser.block import Memory
 from optimiser.change_base import Change, apply_all
 from optimiser.ladder import better_menus
 from optimiser.nearby import Nearby
@@ -89,26 +88,27 @@ def compare(
     seconds: float = 30.0,
     report: Report | None = None,
     stop: threading.Event | None = None,
+    near: Nearby | None = None,
 ) -> Comparison:
     """What changes mean for a plan of `week`. Raises ValueError if a change does not fit, or if
     the plan's menu cannot be cooked even before them.
 
-    `seconds` is for each step of several changed cooks, before and after.
+    `seconds` is for each step of several changed cooks, before and after. `near`: of the same
+    week and plan, to save building it again.
     """
     told = []
     changed = week
     for change in changes:
         told.append(change.describe(changed.cafe, changed.planned_on))
         changed = change.apply(changed)
-    memory = Memory()
-    old = Nearby(week, plan, memory)
+    old = near or Nearby(week, plan)
     if old.kept is None:
         raise ValueError("this plan cannot be cooked as the tables are now; plan the week again")
     before = [
         step_of(old, found, k)
         for k, found in enumerate(better_menus(old, cooks, seconds, report, stop))
     ]
-    new = Nearby(changed, plan, memory)
+    new = Nearby(changed, plan, old.memory)
     after = [
         step_of(new, found, k)
         for k, found in enumerate(better_menus(new, cooks, seconds, report, stop))

@@ -1,0 +1,302 @@
+"""What if: the answer about changed facts, with the menu kept and with a few cooks changed."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+
+from optimiser.answer import (
+    Answer,
+    Grid,
+    bar,
+    cents,
+    cooks_words,
+    csv_row,
+    more_or_less,
+    placed_words,
+    signed,
+    step_data,
+    step_rows,
+)
+from optimiser.answer_rules import conflict_data, conflict_rows
+from optimiser.cafe import Cafe
+from optimiser.explain import Conflict
+from optimiser.plan import Plan
+from optimiser.plan_diff import plan_diff
+from optimiser.report_base import Row, day_text, money_text
+from optimiser.steps import Step
+from optimiser.what_if import BuyChange, Comparison, buy_changes
+
+CHANGE = "change"
+
+
+def change_answer(found: Comparison, plan: Plan, cafe: Cafe) -> Answer:
+    """`plan`: the one that was asked about, as it came."""
+    lines = [*found.told, _before_words(found, plan)]
+    lines += _kept_words(found) if found.steps else _mended_words(found)
+    return Answer(
+        question=CHANGE,
+        about="",
+        title="What if",
+        lines=tuple(lines),
+        data=_data(found, cafe),
+        rows=tuple(_rows(found, cafe)),
+        grids=tuple(_grids(found, cafe)),
+        plans=_plans(found),
+        complete=found.best is not None,
+    )
+
+
+def with_conflict(answer: Answer, found: Conflict) -> Answer:
+    """Where no week mends a change: what the rules have to do with it."""
+    if found.holds:
+        return answer
+    return replace(
+        answer,
+        lines=(*answer.lines, *found.sentences()),
+        data=answer.data | {"conflict": conflict_data(found)},
+        rows=(*answer.rows, *conflict_rows(found)),
+        complete=found.holds is False,
+        impossible=found.holds is False,
+    )
+
+
+def _plans(found: Comparison) -> dict[str, Plan]:
+    named = {"before": found.before, "kept": found.kept, "best": found.best}
+    return {name: plan for name, plan in named.items() if plan is not None}
+
+
+# -- text -----------------------------------------------------------------
+
+
+def _before_words(found: Comparison, plan: Plan) -> str:
+    currency = plan.currency
+    line = f"Before: this week's menu earns {money_text(found.before.objective_cents, currency)}"
+    more = found.before.objective_cents - plan.objective_cents
+    if abs(more) > 1:
+        line += f", {more_or_less(more, currency)} than in the plan, packs chosen afresh"
+    return f"{line}."
+
+
+def _kept_words(found: Comparison) -> list[str]:
+    currency = found.before.currency
+    kept, best, before = found.steps[0], found.steps[-1], found.steps_before[-1]
+    earns = money_text(kept.plan.objective_cents, currency)
+    more = more_or_less(-(found.keeping_costs_cents or 0), currency)
+    lines = [f"Menu kept: it earns {earns}, {more}. Exact {kept.within()}."]
+    if len(found.steps) == 1:
+        return lines
+    if best.enters:
+        now = money_text(best.plan.objective_cents, currency)
+        against = best.plan.objective_cents - found.before.objective_cents
+        lines.append(
+            f"Best with {cooks_words(best.changes)} changed: {now}, "
+            f"{more_or_less(against, currency)} than before the change and "
+            f"{best.money(currency)} more than with the menu kept."
+        )
+    else:
+        lines.append(f"With {cooks_words(best.changes)} changed nothing better was found.")
+    lines.append(_exact_words(best))
+    lines += [line for step in found.steps[1:] for line in _step_words(step)]
+    return [*lines, _doing_words(best, before, currency)]
+
+
+def _exact_words(step: Step) -> str:
+    if step.exact:
+        return f"Exact {step.within()}."
+    return f"Not proven to the end {step.within()}: the gain is told as a range."
+
+
+def _step_words(step: Step) -> list[str]:
+    """What a step changes, if anything."""
+    if not step.enters:
+        return []
+    cooks = cooks_words(step.changes).capitalize()
+    coming, going = placed_words(step.enters), placed_words(step.leaves)
+    return [f"{cooks} changed: in comes {coming}; out goes {going}."]
+
+
+def _doing_words(best: Step, before: Step, currency: str) -> str:
+    """How much of the gain is the doing of the change; told only if both are proven."""
+    line = f"The same freedom would have brought {before.money(currency)} even before the change"
+    if not (best.exact and before.exact):
+        return f"{line}; how much is the doing of the change is not proven."
+    more = best.gain_cents - before.gain_cents
+    if round(more) == 0:
+        return f"{line}: the change itself gives no new reason to change cooks."
+    return f"{line}: the change makes changing cooks worth {more_or_less(more, currency)}."
+
+
+def _mended_words(found: Comparison) -> list[str]:
+    currency = found.before.currency
+    lines = [f"The menu cannot be kept: {found.reason or 'why was not found out'}."]
+    if found.mended is None:
+        return [*lines, "No week was found that mends it in the time given."]
+    near = "" if found.mended_changes is None else f" ({cooks_words(found.mended_changes)} changed)"
+    earns = money_text(found.mended.objective_cents, currency)
+    more = more_or_less(found.mended.objective_cents - found.before.objective_cents, currency)
+    lines.append(f"The nearest week found{near} earns {earns}, {more} than before.")
+    gap = found.mended.gap_cents
+    if gap is None:
+        lines.append("How good it is has not been proven.")
+    elif gap > 1:
+        lines.append(f"No week so near earns more than {money_text(gap, currency)} above it.")
+    else:
+        lines.append("No week so near earns more.")
+    return lines
+
+
+def _grids(found: Comparison, cafe: Cafe) -> list[Grid]:
+    grids = [_steps_grid(found)] if found.steps else []
+    if found.best is not None and not found.steps:
+        grids.append(_mended_grid(found.before, found.best, cafe))
+    for title, plan in _compared(found):
+        if changes := buy_changes(found.before, plan):
+            grids.append(_buys_grid(f"Purchases that change, {title}", changes, cafe))
+    return grids
+
+
+def _compared(found: Comparison) -> list[tuple[str, Plan]]:
+    """The weeks whose purchases are told, and what they are called."""
+    named = []
+    if found.kept is not None:
+        named.append(("menu kept", found.kept))
+    changed = found.mended is not None or (found.steps and found.steps[-1].enters)
+    if found.best is not None and changed:
+        named.append(("menu changed", found.best))
+    return named
+
+
+def _steps_grid(found: Comparison) -> Grid:
+    """Steps down, money against before, and a bar of what is lost (-) or won (+)."""
+    currency, base = found.before.currency, found.before.objective_cents
+    against = [step.plan.objective_cents - base for step in found.steps]
+    most = max(map(abs, against))
+    rows = tuple(
+        (
+            "menu kept" if step.changes == 0 else f"{cooks_words(step.changes)} changed",
+            money_text(step.plan.objective_cents, currency),
+            signed(more, currency),
+            bar(abs(more), most, "-" if more < 0 else "+"),
+        )
+        for step, more in zip(found.steps, against, strict=True)
+    )
+    return Grid("Against before the change", ("", "earns", "against", ""), rows, bars=(3,))
+
+
+def _mended_grid(before: Plan, after: Plan, cafe: Cafe) -> Grid:
+    rows = [
+        (day_text(day), cafe.name_of(dish), "comes in")
+        for day, dish in sorted(plan_diff(after, before).fresh)
+    ]
+    rows += [(day_text(d), cafe.name_of(dish), "leaves") for d, dish in _gone(before, after)]
+    return Grid("In the cabinet", ("day", "dish", ""), tuple(sorted(rows)), words=(0, 1, 2))
+
+
+def _gone(before: Plan, after: Plan) -> list[tuple[date, str]]:
+    return [
+        (day, dish)
+        for (day, _), dishes in sorted(plan_diff(after, before).gone.items())
+        for dish in dishes
+    ]
+
+
+def _buys_grid(title: str, changes: Sequence[BuyChange], cafe: Cafe) -> Grid:
+    """Packs of the week, deliveries together; what only moves to another day is counted."""
+    totals: dict[tuple[str, str, str], list[int]] = defaultdict(lambda: [0, 0, 0])
+    for one in changes:
+        total = totals[one.supplier, one.ingredient, one.pack]
+        for place, number in enumerate((one.packs_before, one.packs_after, one.more_cents)):
+            total[place] += number
+    moved = [key for key, (old, new, _) in totals.items() if old == new]
+    rows = [
+        (
+            f"{cafe.name_of(item)}, {pack}",
+            cafe.suppliers[supplier].name,
+            f"{new - old:+d}",
+            signed(cents, cafe.currency),
+        )
+        for (supplier, item, pack), (old, new, cents) in sorted(
+            totals.items(), key=lambda pair: pair[1][2]
+        )
+        if old != new
+    ]
+    if moved:
+        rows.append((f"{len(moved)} things move to another delivery", "", "", ""))
+    return Grid(title, ("pack", "from", "packs", "cost"), tuple(rows), words=(0, 1))
+
+
+# -- JSON and CSV ---------------------------------------------------------
+
+
+def _data(found: Comparison, cafe: Cafe) -> dict[str, object]:
+    best = found.best
+    return {
+        "changes": list(found.told),
+        "before_cents": found.before.objective_cents,
+        "kept_cents": None if found.kept is None else found.kept.objective_cents,
+        "best_cents": None if best is None else best.objective_cents,
+        "keeping_costs_cents": found.keeping_costs_cents,
+        "changing_saves_cents": cents(found.changing_saves_cents),
+        "steps": [step_data(step, step.changes) for step in found.steps],
+        "steps_before": [step_data(step, step.changes) for step in found.steps_before],
+        "why_not_kept": found.reason or None,
+        "mended": None if found.mended is None else _mended_data(found.before, found, cafe),
+        "purchases": {
+            title.replace(" ", "_"): [_buy_data(one) for one in buy_changes(found.before, plan)]
+            for title, plan in _compared(found)
+        },
+    }
+
+
+def _mended_data(before: Plan, found: Comparison, cafe: Cafe) -> dict[str, object]:
+    mended = found.mended
+    assert mended is not None
+    fresh = sorted(plan_diff(mended, before).fresh)
+    gone = _gone(before, mended)
+    return {
+        "cooks_changed": found.mended_changes,
+        "objective_cents": mended.objective_cents,
+        "bound_cents": mended.bound_cents,
+        "enters": [{"date": str(d), "dish": dish, "name": cafe.name_of(dish)} for d, dish in fresh],
+        "leaves": [{"date": str(d), "dish": dish, "name": cafe.name_of(dish)} for d, dish in gone],
+    }
+
+
+def _buy_data(one: BuyChange) -> dict[str, object]:
+    return {
+        "deliver_on": one.deliver_on.isoformat(),
+        "supplier": one.supplier,
+        "ingredient": one.ingredient,
+        "pack": one.pack,
+        "packs_before": one.packs_before,
+        "packs_after": one.packs_after,
+        "more_cents": one.more_cents,
+    }
+
+
+def _rows(found: Comparison, cafe: Cafe) -> list[Row]:
+    rows = [csv_row(CHANGE, "", "if", note=told) for told in found.told]
+    for name, plan in _plans(found).items():
+        rows.append(csv_row(CHANGE, "", name, cents=plan.objective_cents, note="margin"))
+    if found.reason:
+        rows.append(csv_row(CHANGE, "", "why_not_kept", note=found.reason))
+    for step in found.steps:
+        rows += step_rows(CHANGE, "", step, step.changes)
+    for step in found.steps_before:
+        note = "gain before the change"
+        rows.append(
+            csv_row(CHANGE, "", "step_before", cooks_changed=step.changes, cents=step.gain_cents,
+                    cents_at_most=step.at_most_cents, note=note)
+        )  # fmt: skip
+    for title, plan in _compared(found):
+        for one in buy_changes(found.before, plan):
+            more = one.packs_after - one.packs_before
+            rows.append(
+                csv_row(CHANGE, "", "purchase", date=one.deliver_on, id=one.ingredient,
+                        name=cafe.name_of(one.ingredient), amount=more,
+                        unit=f"packs of {one.pack}", cents=one.more_cents, note=title)
+            )  # fmt: skip
+    return rows
