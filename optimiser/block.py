@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping
+from copy import copy
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -43,6 +44,15 @@ class Block:
         self._high = np.array([math.inf if r.high is None else r.high for r in rows])
         self._number = memory.numbers.setdefault(self._signature(), len(memory.numbers))
         self._solver: SmallSolver | None = None
+
+    def priced(self, lp: Lp) -> Block:
+        """The same block where its columns earn something else."""
+        other = copy(self)
+        other._lp, other._solver = lp, None
+        other._number = self._memory.numbers.setdefault(
+            other._signature(), len(self._memory.numbers)
+        )
+        return other
 
     def _signature(self) -> tuple[object, ...]:
         lp = self._lp

@@ -16,6 +16,7 @@ import math
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
+from copy import copy
 from dataclasses import dataclass
 
 from optimiser.block import TOLERANCE, Answer, Block, Memory
@@ -108,6 +109,24 @@ class Blocks:
                 menu_rows.append(row)
         blocks = [Block(self.lp, own, rows[g], self._memory) for g, own in columns.items()]
         return blocks, menu_rows, ties
+
+    def with_gains(self, lp: Lp) -> Blocks:
+        """The same menu where columns earn something else; blocks that do not are shared.
+
+        `lp` has the columns and rows of this one's.
+        """
+        other = copy(self)
+        other.lp, other._gains = lp, []
+        moved = {j for j, gain in enumerate(lp.gain) if gain != self.lp.gain[j]}
+        other.blocks = [
+            block if moved.isdisjoint(block.columns) else block.priced(lp) for block in self.blocks
+        ]
+        other._joined = {
+            key: joined
+            for key, joined in self._joined.items()
+            if joined.block is None or moved.isdisjoint(joined.block.columns)
+        }
+        return other
 
     # -- questions --------------------------------------------------------
 

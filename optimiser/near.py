@@ -68,6 +68,10 @@ class Watched:
         self._best = max(self._best, margin_cents)
         self._say(f"menu {number + 1} of {of}", self._best, None)
 
+    def looked(self, doing: str, margin_cents: float) -> None:
+        """One more price has been looked at."""
+        self._say(doing, margin_cents, None)
+
     def solving(self, margin_cents: float | None, bound_cents: float) -> None:
         """News of a solve that goes on."""
         self._best = max(self._best, margin_cents or -math.inf)

@@ -121,7 +121,7 @@ class Nearby:
         """The same menu and rows where columns earn something else: another price."""
         other = copy(self)
         other.lp = replace(self.lp, gain=gain, constant=constant)
-        other.blocks = Blocks(other.lp, self.blocks.settled, self.memory)
+        other.blocks = self.blocks.with_gains(other.lp)
         other._every = None
         other.__dict__.pop("kept", None)
         return other
