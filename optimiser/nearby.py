@@ -22,16 +22,14 @@ from functools import cached_property
 from optimiser.block import Block, Memory
 from optimiser.blocks import Blocks
 from optimiser.exchanges import Exchange, exchanges
-from optimiser.lp import Lp, Row
+from optimiser.few_changes import solve_few
 from optimiser.model import Model
 from optimiser.near import Ask, Change, Near, Watched
-from optimiser.neighbourhoods import held
 from optimiser.plan import Plan
 from optimiser.planner import finished
 from optimiser.report_base import cook_portions_sold, day_text
 from optimiser.runs import Run, sizes_of
 from optimiser.search import Report
-from optimiser.solver import Limits, Solved, Solver, Values
 from optimiser.verify import verify
 from optimiser.week import Week
 
@@ -253,56 +251,7 @@ class Nearby:
     ) -> Near | None:
         """The best menu that leaves out at most `ask.changes` of the plan's cooks, bringing in
         none but `ask.among` and what is there; None if there is none or none was found."""
-        solver = Solver(self._asked(ask))
-        origin = start or self.kept
-        assert origin is not None, "asked about a menu that cannot be kept"
-        solver.restrict(self._held(origin.values, ask))
-        watch = Watched(report, origin.margin_cents)
-        solved = solver.solve(
-            Limits(seconds),
-            start=start.values if start else None,
-            stop=stop.is_set if stop else None,
-            watch=watch.solving,
-        )
-        return self._near(solved, ask)
-
-    def _asked(self, ask: Ask) -> Lp:
-        """The model with the rows of a question."""
-        column = self.model.run_column
-        without = {run.index for run in ask.without}
-        own = {column[run.index]: 1.0 for run in self.menu if run.index not in without}
-        rows = [*self.lp.rows, Row("near", own, float(len(own) - ask.changes), None)]
-        if ask.must:
-            rows.append(Row("must", {column[run.index]: 1.0 for run in ask.must}, 1.0, None))
-        return replace(self.lp, rows=rows)
-
-    def _held(self, values: Values, ask: Ask) -> dict[int, tuple[float, float]]:
-        """Bounds: runs that may change, packs and pieces of what they use, and parts are free."""
-        coming = {run.index for run in (*ask.among, *ask.must)}
-        free = coming | {run.index for run in self.menu}
-        bounds = held(self.model, values, free)
-        vans = self.model.purchases.orders.values()
-        bounds |= {j: (float(round(values[j])),) * 2 for j in vans}
-        return bounds | {self.model.run_column[run.index]: (0.0, 0.0) for run in ask.without}
-
-    def _near(self, solved: Solved, ask: Ask) -> Near | None:
-        if solved.values is None or solved.margin is None:
-            return None
-        chosen = {
-            run.index
-            for run in self.model.runs
-            if round(solved.values[self.model.run_column[run.index]]) == 1
-        }
-        there = {run.index for run in self.menu}
-        runs = self.model.runs
-        return Near(
-            enters=tuple(runs[n] for n in sorted(chosen - there)),
-            leaves=tuple(runs[n] for n in sorted(there - chosen)),
-            margin_cents=solved.margin,
-            bound_cents=solved.bound,
-            values=solved.values,
-            among=frozenset(run.dish for run in ask.among),
-        )
+        return solve_few(self, ask, seconds, start, report, stop)
 
     # -- plans ------------------------------------------------------------
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from optimiser.model import Model
 from optimiser.solver import Values
@@ -22,13 +22,25 @@ def held(model: Model, values: Values, free: set[int]) -> dict[int, tuple[float,
         column: (0.0, 1.0) if run in free else (float(round(values[column])),) * 2
         for run, column in model.run_column.items()
     }
-    touched = {item for run in free for item in model.runs[run].uses_g}
+    touched = used_items(model, free)
     for item, columns in model.lumps_of().items():
         for j in columns:
             high = model.lp.high[j]
             wide = (0.0, math.inf if high is None else high)
             bounds[j] = wide if item in touched else (float(round(values[j])),) * 2
     return bounds
+
+
+def used_items(model: Model, runs: Iterable[int]) -> set[str]:
+    """What these runs use, and what the cooked parts among it are made of."""
+    ahead = {item for run in runs for item in model.runs[run].uses_g}
+    used: set[str] = set()
+    while ahead:
+        item = ahead.pop()
+        used.add(item)
+        if item in model.cafe.dishes:
+            ahead |= {line.item for line in model.cafe.dishes[item].lines} - used
+    return used
 
 
 class Neighbourhoods:
