@@ -18,18 +18,21 @@ EVERY_SECONDS = 0.5
 CURVE_HEIGHT = 165
 
 
-def watch(job: Job[Progress, Any], currency: str, doing: str = "") -> None:
+def watch(
+    job: Job[Progress, Any], currency: str, doing: str = "", nothing: str = "no week"
+) -> None:
     """How a search goes, until it ends; then the page runs again.
 
-    `doing`: what to say for a job that brings no news of its own.
+    `doing`: what to say for a job that brings no news of its own. `nothing`: what does not earn
+    more than the bound.
     """
     if job.done:
         st.rerun()
-    _watching(job, currency, doing)
+    _watching(job, currency, doing, nothing)
 
 
 @st.fragment(run_every=EVERY_SECONDS)
-def _watching(job: Job[Progress, Any], currency: str, doing: str) -> None:
+def _watching(job: Job[Progress, Any], currency: str, doing: str, nothing: str) -> None:
     if job.done:
         st.rerun()
     news = job.news
@@ -37,7 +40,7 @@ def _watching(job: Job[Progress, Any], currency: str, doing: str) -> None:
     with st.container(border=True, key="watch"):
         left, right = st.columns([3, 2], vertical_alignment="center")
         with left:
-            st.html(_words(last, job, currency, doing))
+            st.html(_words(last, job, currency, doing, nothing))
             if last is not None or not doing:
                 _stop(job, last)
         points = gaps(news)
@@ -57,7 +60,9 @@ def _stop(job: Job[Progress, Any], last: Progress | None) -> None:
     st.button(label, on_click=job.stop, disabled=job.stopping, key="watch_stop", type="primary")
 
 
-def _words(last: Progress | None, job: Job[Progress, Any], currency: str, doing: str) -> str:
+def _words(
+    last: Progress | None, job: Job[Progress, Any], currency: str, doing: str, nothing: str
+) -> str:
     """What is known so far, in words."""
     said = doing or (last.doing if last else "building the week")
     numbers = ""
@@ -66,7 +71,7 @@ def _words(last: Progress | None, job: Job[Progress, Any], currency: str, doing:
         if last.bound_cents is not None:
             most = escape(money_text(last.bound_cents, currency))
             still = escape(money_text(max(0.0, last.bound_cents - last.best_cents), currency))
-            numbers += f" · no week earns more than <b>{most}</b> · <b>{still}</b> still open"
+            numbers += f" · {nothing} earns more than <b>{most}</b> · <b>{still}</b> still open"
         numbers += "</p>"
     said += f", {job.seconds:.0f} s"
     return f'<div class="watch" role="status">{numbers}<p>{escape(said)}</p></div>'

@@ -1,0 +1,29 @@
+"""Gains and losses of a week in words."""
+
+from __future__ import annotations
+
+import math
+
+from optimiser.report_base import money_text
+from optimiser.steps import Step
+
+SAME_CENTS = 0.5
+
+
+def gain_words(cents: float, currency: str, earns: str = "earns", costs: str = "costs") -> str:
+    """`costs $4.20`, `earns $4.20 more` or `changes nothing`."""
+    if abs(cents) < SAME_CENTS:
+        return "changes nothing"
+    money = money_text(abs(cents), currency)
+    return f"{costs} {money}" if cents < 0 else f"{earns} {money} more"
+
+
+def step_words(step: Step, currency: str) -> str:
+    """What a step does to the margin; if it is not proven, how much better there may be."""
+    words = gain_words(step.gain_cents, currency)
+    if step.exact:
+        return words
+    if math.isinf(step.at_most_cents):
+        return f"{words}; better ones were not ruled out"
+    open_cents = money_text(step.at_most_cents - step.gain_cents, currency)
+    return f"{words}; at most {open_cents} better"
