@@ -7,6 +7,7 @@ used. Boards that `nearby` should look at come from `brute_force`.
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -55,20 +56,31 @@ def each(
     return seen
 
 
-def whole(lp: Lp, held: Held, without: tuple[str, ...] = ()) -> tuple[float, Values] | None:
-    """The best of the whole model with columns held; rows of some names may be left out."""
-    if without:
-        lp = replace(lp, rows=[row for row in lp.rows if row.name not in without])
-    lower = {j: (value, value) for j, value in held.items()}
-    if any(not _within(lp, j, value) for j, value in held.items()):
-        return None
-    solver = Solver(lp)
-    solver.restrict(lower)
-    solved = solver.solve(Limits(gap_cents=0.005))
-    if solved.values is None:
-        assert solved.infeasible
-        return None
-    return lp.value(solved.values), solved.values
+class Whole:
+    """The whole model, asked again and again with other columns held."""
+
+    def __init__(self, lp: Lp) -> None:
+        self._lp, self._solver = lp, Solver(lp)
+        self._free = {
+            j: (low, math.inf if high is None else high)
+            for j, (low, high) in enumerate(zip(lp.low, lp.high, strict=True))
+        }
+
+    def best(self, held: Held) -> tuple[float, Values] | None:
+        """Cents and columns of the best week; None: proven that there is none."""
+        if any(not _within(self._lp, j, value) for j, value in held.items()):
+            return None
+        self._solver.restrict(self._free | {j: (value, value) for j, value in held.items()})
+        solved = self._solver.solve(Limits(gap_cents=0.005))
+        if solved.values is None:
+            assert solved.infeasible
+            return None
+        return self._lp.value(solved.values), solved.values
+
+
+def whole(lp: Lp, held: Held) -> tuple[float, Values] | None:
+    """The best of the whole model with columns held."""
+    return Whole(lp).best(held)
 
 
 def _within(lp: Lp, column: int, value: float) -> bool:

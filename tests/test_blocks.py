@@ -16,7 +16,7 @@ from optimiser.model import Model
 from optimiser.rules import parse_rule
 from optimiser.week import Week
 from tests.generated_cafes import FEATURES, weeks
-from tests.near_cafes import CENTS, Held, each, random_board, random_week, settled, whole
+from tests.near_cafes import CENTS, Held, Whole, each, random_board, random_week, settled, whole
 
 BOUGHT = ("whole", "two_packs", "loose", "two_courses", "two_slots")
 
@@ -48,9 +48,10 @@ def agree(week: Week, number: int = 3) -> tuple[int, int, int]:
     """Compares all boards of a week; counts those that hold, those that do not, and those
     that a tie made poorer."""
     model = Model(week)
+    solver = Whole(model.lp)
     holds = fails = poorer = 0
     for held in boards(model, number):
-        expected, got = whole(model.lp, held), summed(model, held)
+        expected, got = solver.best(held), summed(model, held)
         if expected is None:
             assert got is None
             fails += 1
@@ -122,14 +123,15 @@ def test_changed_columns_bring_what_the_other_menu_earns_more(feature: str) -> N
     def check(week: Week) -> int:
         model = Model(week)
         menus = boards(model, 3)
-        known = [(held, found) for held in menus if (found := whole(model.lp, held))]
+        solver = Whole(model.lp)
+        known = [(held, found) for held in menus if (found := solver.best(held))]
         if not known:
             return 0
         held, (margin, _) = known[0]
         blocks, moved = Blocks(model.lp, dict(held), SHARED), 0
         for other in menus[1:]:
             changes = {j: value - held[j] for j, value in other.items() if value != held[j]}
-            expected, best = whole(model.lp, other), blocks.best(changes)
+            expected, best = solver.best(other), blocks.best(changes)
             if expected is None:
                 assert best is None
                 continue

@@ -17,8 +17,12 @@ import numpy as np
 import pytest
 
 from optimiser.lp import Lp, Terms
+from optimiser.model import Model
 from optimiser.solver import Limits, SmallSolver, Solver
+from optimiser.week import Week
 from tests.brute_lots import Gives, Need, kept_cents
+from tests.generated_cafes import FEATURES, weeks
+from tests.near_cafes import each, random_week
 
 DAYS = [date(2026, 1, 5) + timedelta(days=n) for n in range(4)]
 CENTS = 0.01
@@ -199,3 +203,20 @@ def test_one_solver_answers_as_well_for_other_needs() -> None:
         assert (again is None) == (first is None)
         assert again is None or first is None or again[0] == pytest.approx(first[0], abs=CENTS)
     assert found and impossible
+
+
+@pytest.mark.parametrize("feature", FEATURES)
+def test_a_start_does_not_change_what_is_best(feature: str) -> None:
+    """HiGHS 1.16 valued some start solutions wrongly and stopped at them."""
+
+    def check(week: Week) -> bool:
+        model, dice = Model(week), random.Random(3)
+        best = Solver(model.lp).solve(Limits(gap_cents=0.01))
+        starts = [week for _ in range(2) if (week := random_week(model, dice)) is not None]
+        for start in starts:
+            solved = Solver(model.lp).solve(Limits(gap_cents=0.01), start=start)
+            assert solved.margin == pytest.approx(best.margin, abs=0.05)
+            assert solved.bound == pytest.approx(best.margin, abs=0.05)
+        return bool(starts)
+
+    assert any(each(weeks(feature), 5, check))
