@@ -27,7 +27,7 @@ from playwright.sync_api import sync_playwright
 from rich.console import Console
 from rich.table import Table
 
-from tests.browser.kept import keep_planned_sample
+from tests.browser.kept import SAMPLE, keep_planned
 from tests.browser.screen import CHROMIUMS, FLAGS, SIZES, Screen
 from tests.browser.server import Server, serving
 
@@ -86,7 +86,7 @@ def measure_empty(browser: Browser, folder: Path, times: int) -> Taken:
 def measure_ours(browser: Browser, folder: Path, times: int) -> Taken:
     """The pages, each opened again and again, then what is done on them."""
     folder.mkdir()
-    keep_planned_sample(folder / "cafe.db")
+    keep_planned(folder / "cafe.db", SAMPLE)
     taken: Taken = {}
     with serving(folder) as server:
         screen = _first_window(browser, server, taken)

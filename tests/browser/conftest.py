@@ -15,12 +15,19 @@ from typing import TYPE_CHECKING, NoReturn
 
 import pytest
 
-from tests.browser.kept import keep_planned_sample
+from tests.browser.kept import keep_planned, keep_tables
 from tests.browser.screen import CHROMIUMS, FLAGS, SIZES, Screen
 from tests.browser.server import Server, serving
+from tests.test_cli import hard_cafe
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext
+
+PHONE_AGENT = (
+    "Mozilla/5.0 (Linux; Android 14; Mobile) AppleWebKit/537.36 (KHTML, like Gecko) "
+    "Chrome/131.0.0.0 Mobile Safari/537.36"
+)
+"""By this word Streamlit knows a phone, and closes its menu after a choice."""
 
 Opens = Callable[..., Screen]
 
@@ -68,6 +75,7 @@ def contexts(browser: Browser) -> Iterator[Callable[[str, str], BrowserContext]]
                 viewport={"width": width, "height": height},
                 has_touch=size == "phone",
                 is_mobile=size == "phone",
+                user_agent=PHONE_AGENT if size == "phone" else None,
                 locale="en-AU",
                 reduced_motion="reduce",
             )
@@ -100,23 +108,23 @@ def opens(contexts: Callable[[str, str], BrowserContext], shots: Path) -> Iterat
 
 
 @pytest.fixture
-def serve(tmp_path: Path) -> Iterator[Server]:
-    """A server on a store that is not there yet: what somebody meets the first time."""
+def first_time(tmp_path: Path) -> Iterator[Server]:
+    """A server on a store that is not there yet: what somebody meets who has set nothing."""
     with serving(tmp_path) as server:
         yield server
 
 
-@pytest.fixture(scope="session")
-def sample_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A store with the sample cafe and a plan of its week, to be copied."""
-    place = tmp_path_factory.mktemp("sample") / "cafe.db"
-    keep_planned_sample(place)
-    return place
+@pytest.fixture
+def busy(tmp_path: Path) -> Iterator[Server]:
+    """A cafe with a first week in a second, and better ones for as long as one likes."""
+    keep_tables(tmp_path / "cafe.db", hard_cafe(tmp_path / "tables"))
+    with serving(tmp_path) as server:
+        yield server
 
 
 @pytest.fixture
-def planned(tmp_path: Path, sample_store: Path) -> Iterator[Server]:
-    """A server on a copy of that store, which a test may change."""
-    shutil.copy(sample_store, tmp_path / "cafe.db")
+def busy_planned(tmp_path: Path) -> Iterator[Server]:
+    """The same with its first week kept."""
+    keep_planned(tmp_path / "cafe.db", hard_cafe(tmp_path / "tables"))
     with serving(tmp_path) as server:
         yield server

@@ -1,6 +1,6 @@
 """Takes the README's picture of the week page: the sample cafe, planned for a while.
 
-    python -m tests.browser.picture [--seconds 30] [--to tests/data/week_page.png]
+python -m tests.browser.picture [--seconds 30] [--to tests/data/week_page.png]
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import sync_playwright
 
-from tests.browser.kept import keep_planned_sample
+from tests.browser.kept import SAMPLE, keep_planned
 from tests.browser.screen import CHROMIUMS, FLAGS, Screen
 from tests.browser.server import ROOT, serving
 
@@ -35,7 +35,7 @@ def main() -> None:
 
 def _take(folder: Path, seconds: float) -> Path:
     """The week page as it stands when opened."""
-    keep_planned_sample(folder / "cafe.db", seconds)
+    keep_planned(folder / "cafe.db", SAMPLE, seconds)
     chromium = next(filter(None, map(shutil.which, CHROMIUMS)))
     with serving(folder) as server, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium, args=list(FLAGS))

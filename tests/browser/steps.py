@@ -7,6 +7,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from openpyxl import load_workbook
+
 from optimiser.cafe import Cafe
 from optimiser.document import read_document
 from optimiser.plan import Plan
@@ -16,7 +18,7 @@ from tests.browser.screen import Screen
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
-    from playwright.sync_api import Locator
+    from playwright.sync_api import Download, Locator
 
 PLAN_MS = 60_000
 """How long a search on a busy machine may take until it has a week, or has let go of one."""
@@ -37,13 +39,10 @@ def button(screen: Screen, name: str | re.Pattern[str]) -> Locator:
 
 def go_to(screen: Screen, title: str) -> None:
     """Another page, by the navigation, as that looks at this size."""
-    link = screen.page.get_by_role("link", name=title, exact=True)
-    menu = button(screen, "Menu")
-    if not link.is_visible():
+    menu = screen.page.get_by_test_id("stExpandSidebarButton")
+    if menu.is_visible():
         menu.click()
-    link.click()
-    screen.page.wait_for_url(f"**/{title.lower()}" if title != "The week" else "**/")
-    screen.settle()
+    screen.press(screen.page.get_by_role("link", name=title, exact=True))
 
 
 def start_planning(screen: Screen, label: str = "Plan the week") -> None:
@@ -104,11 +103,33 @@ def kept_dishes(screen: Screen) -> int:
         return sum(rule.kind == "pin" for rule in store.read().rules)
 
 
+def gain(said: str) -> float:
+    """What a swap is said to earn (money): `costs $3.20` is -3.2."""
+    found = re.search(r"(costs|earns) \D?([\d,.]+)", said)
+    if found is None:
+        assert "the same margin" in said, said
+        return 0.0
+    return float(found[2].replace(",", "")) * (-1 if found[1] == "costs" else 1)
+
+
+def stock(screen: Screen) -> dict[str, float]:
+    """Lot -> its quantity, in its own unit, as saved."""
+    with Store.open(screen.server.store) as store:
+        return {lot.id: lot.qty for lot in store.read().cafe.stock}
+
+
 def plan_and_cafe(screen: Screen) -> tuple[Plan, Cafe]:
     """The plan kept last, and the cafe of the revision that it was made of."""
     with Store.open(screen.server.store) as store:
         kept = store.plans()[-1]
         return kept.plan, read_document(store.document(kept.revision)).cafe
+
+
+def read_book(download: Download) -> Workbook:
+    """A workbook that was downloaded."""
+    assert download.suggested_filename.endswith("week.xlsx")
+    with open(download.path(), "rb") as file:
+        return load_workbook(file)
 
 
 def book_differences(book: Workbook, plan: Plan, cafe: Cafe) -> list[str]:

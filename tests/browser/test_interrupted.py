@@ -20,9 +20,9 @@ CUT_OFF = 1011
 
 
 def test_a_search_goes_on_while_the_page_is_reloaded_left_and_cut_off(
-    serve: Server, opens: Opens
+    busy: Server, opens: Opens
 ) -> None:
-    screen = opens(serve, "desktop", "interrupted")
+    screen = opens(busy, "desktop", "interrupted")
     wires: list[tuple[WebSocketRoute, WebSocketRoute]] = []
     screen.page.route_web_socket(WIRE, lambda here: wires.append((here, here.connect_to_server())))
     screen.open()
@@ -55,9 +55,9 @@ def _seconds(screen: Screen) -> int:
     return int(found[1])
 
 
-def test_of_two_people_at_once_neither_loses_an_edit(planned: Server, opens: Opens) -> None:
-    anna = opens(planned, "desktop", "two", who="anna")
-    ben = opens(planned, "phone", "two", who="ben")
+def test_of_two_people_at_once_neither_loses_an_edit(busy_planned: Server, opens: Opens) -> None:
+    anna = opens(busy_planned, "desktop", "two", who="anna")
+    ben = opens(busy_planned, "phone", "two", who="ben")
     for screen in (anna, ben):
         screen.open()
     dialog = steps.pick(anna, steps.trays(anna).nth(1))

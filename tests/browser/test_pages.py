@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
 from tests.browser.conftest import Opens
+from tests.browser.kept import SAMPLE, keep_planned
 from tests.browser.screen import SIZES, Screen
 from tests.browser.server import Server, serving
 
@@ -17,10 +16,10 @@ PAGES = ("", "rules", "larder", "prices", "dishes", "why", "sheets", "settings")
 
 
 @pytest.fixture(scope="module")
-def read_only(tmp_path_factory: pytest.TempPathFactory, sample_store: Path) -> Iterator[Server]:
-    """One server for all pages: these tests look and change nothing."""
+def read_only(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """The sample cafe with a plan; one server for all pages, whose tests change nothing."""
     folder = tmp_path_factory.mktemp("pages")
-    shutil.copy(sample_store, folder / "cafe.db")
+    keep_planned(folder / "cafe.db", SAMPLE)
     with serving(folder) as server:
         yield server
 
