@@ -126,13 +126,15 @@ class Nearby:
 
     # -- one change -------------------------------------------------------
 
-    def exchanges(self) -> list[Exchange]:
-        """All of them, likely ones first."""
-        open_runs = [
-            run for run in self.model.runs if self.lp.high[self.model.run_column[run.index]] != 0
-        ]
-        found = list(exchanges(open_runs, self.menu))
+    def exchanges(self, ruled_out: bool = False) -> list[Exchange]:
+        """All of them, likely ones first; `ruled_out`: also those with cooks that a rule on
+        its own forbids."""
+        runs = [run for run in self.model.runs if ruled_out or self._may_be(run)]
+        found = list(exchanges(runs, self.menu))
         return sorted(found, key=lambda one: (-one.guess_cents, one.enters.index))
+
+    def _may_be(self, run: Run) -> bool:
+        return self.lp.high[self.model.run_column[run.index]] != 0
 
     def one_change(
         self,
@@ -179,9 +181,7 @@ class Nearby:
         return tuple(
             run
             for run in self.model.runs
-            if run.dish == dish
-            and (day is None or day in run.shown)
-            and self.lp.high[self.model.run_column[run.index]] != 0
+            if run.dish == dish and (day is None or day in run.shown) and self._may_be(run)
         )
 
     def _best_of(self, found: list[Change], complete: bool) -> Near | None:

@@ -60,7 +60,7 @@ def surplus_worth(
             break
         here = near
         if count:
-            lot = _lot(week, item, grams_each * count, use_by)
+            lot = extra_lot(week, item, grams_each * count, use_by)
             here = Nearby(lot.apply(week), plan, near.memory)
         if here.kept is None:
             break
@@ -73,7 +73,7 @@ def surplus_worth(
     return SurplusWorth(item, week.cafe.name_of(item), grams_each, tuple(kept), tuple(changed))
 
 
-def _lot(week: Week, item: str, grams: float, use_by: date | None) -> ExtraLot:
+def extra_lot(week: Week, item: str, grams: float, use_by: date | None) -> ExtraLot:
     """A lot more: pieces of whole things, portions of cooked parts, else grams."""
     ingredient = week.cafe.ingredients.get(item)
     if ingredient is None:

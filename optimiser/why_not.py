@@ -142,8 +142,11 @@ def why_not(
     near = _near(week, plan, dish, near)
     found = menus_with(near, dish, day, changes, seconds, report, stop)
     steps = tuple(_step(near, one, number) for number, one in enumerate(found, 1))
-    numbers = {run.index for run in near.runs_of(dish, day)}
-    ways = [one for one in near.exchanges() if one.enters.index in numbers]
+    ways = [
+        one
+        for one in near.exchanges(ruled_out=True)
+        if one.enters.dish == dish and (day is None or day in one.enters.shown)
+    ]
     first = found[0] if found else None
     return WhyNot(
         dish=dish,
