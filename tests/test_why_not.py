@@ -191,7 +191,7 @@ def test_swaps_are_what_each_menu_earns_and_the_impossible_ones_say_why() -> Non
             )  # fmt: skip
             assert row.gain_cents == pytest.approx(best - near.kept.margin_cents, abs=CENTS)
             seen += 1
-    assert seen > 3 and blocked > 3
+    assert seen > 3 and blocked > 2
 
 
 def test_an_unknown_dish_and_a_menu_that_cannot_be_kept_are_refused_in_words() -> None:
