@@ -31,7 +31,7 @@ COLUMNS = (
 )
 """Columns of the CSV; a row fills those that its kind has."""
 
-BAR = 12
+BAR = 10
 """Characters of the longest bar."""
 
 

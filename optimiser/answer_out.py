@@ -31,13 +31,20 @@ def print_answer(console: Console, answer: Answer) -> None:
 
 
 def _table(grid: Grid) -> Table:
-    table = Table(title=grid.title, title_justify="left", title_style="underline", box=None)
+    table = Table(
+        title=grid.title,
+        title_justify="left",
+        title_style="underline",
+        box=None,
+        padding=(0, 1, 0, 0),
+    )
     for number, column in enumerate(grid.columns):
         is_left = number in (*grid.words, *grid.bars)
         table.add_column(
             Text(column),
             justify="left" if is_left else "right",
             no_wrap=number not in grid.words,
+            overflow="fold",
         )
     for row in grid.rows:
         table.add_row(*(Text(cell) for cell in row))

@@ -22,6 +22,8 @@ from optimiser.report_base import Row, money_text, number_text
 from optimiser.surplus import SurplusWorth
 
 BREAKPOINTS, EXPOSURE, WORTH = "breakpoints", "exposure", "worth"
+EXPOSED = 20
+"""So many ingredients are listed on the terminal, and not more."""
 
 
 def breakpoints_answer(found: PriceRange, currency: str) -> Answer:
@@ -115,10 +117,15 @@ def exposure_answer(found: Sequence[Exposure], currency: str, complete: bool) ->
     """Ingredients by how much the week depends on their prices."""
     rise = f"{(RISE - 1) * 100:.0f} %"
     lines = [
-        f"Losses against this week's menu at today's prices: at {rise} dearer with the menu kept "
-        "and with one cook changed, and at the usual move of a month with the menu kept (-: no "
-        "price history). The menu changes at so many times today's price (-: not looked for)."
+        f"What {rise} more would cost, with the menu kept and with one cook changed (below "
+        "nothing: that change pays anyway); the usual move of a month and what it costs, menu "
+        "kept (-: no price history); next: the price, in times today's, at which the menu "
+        "changes (-: not looked for)."
     ]
+    if len(found) > EXPOSED:
+        lines.append(
+            f"{len(found) - EXPOSED} smaller ones are left out here; JSON and CSV have all."
+        )
     if not found:
         lines.append("Nothing was looked at before it was stopped.")
     return Answer(
@@ -139,16 +146,16 @@ def _exposure_grid(found: Sequence[Exposure], rise: str, currency: str) -> Grid:
         (
             one.name,
             money_text(one.spend_cents, currency),
-            _usual_words(one, currency),
             money_text(one.loss_kept_cents, currency),
             bar(one.loss_kept_cents, most),
             money_text(one.loss_changed_cents, currency),
+            _usual_words(one, currency),
             _next_words(one),
         )
-        for one in found
+        for one in found[:EXPOSED]
     )
-    columns = ("ingredient", "spend", "usual move", f"{rise} kept", "", "changed", "menu changes")
-    return Grid("Worst first", columns, rows, bars=(4,))
+    columns = ("ingredient", "spend", f"+{rise} kept", "", "changed", "usual move", "next")
+    return Grid("Worst first", columns, rows, bars=(3,))
 
 
 def _usual_words(one: Exposure, currency: str) -> str:
@@ -160,8 +167,8 @@ def _usual_words(one: Exposure, currency: str) -> str:
 
 def _next_words(one: Exposure) -> str:
     if one.next_break is not None:
-        return f"at x {one.next_break:.2f}"
-    return "-" if one.searched_to is None else f"over x {one.searched_to:g}"
+        return f"x {one.next_break:.2f}"
+    return "-" if one.searched_to is None else f"> x {one.searched_to:g}"
 
 
 def _exposure_data(one: Exposure) -> dict[str, Any]:

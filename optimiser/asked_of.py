@@ -11,8 +11,8 @@ from optimiser.answer_rules import can_ask_answer, conflict_answer
 from optimiser.ask_run import STOPPING, Question, ask_all, hand_over, show
 from optimiser.asking import Asking, Handing
 from optimiser.background import stop_on_interrupt
-from optimiser.base_plan import Base, asked_week, handed_in, head, known_plan, new_plan
-from optimiser.explain import conflict
+from optimiser.base_plan import Base, asked_week, can_hold, handed_in, head, known_plan, new_plan
+from optimiser.explain import Conflict, conflict
 from optimiser.places import Held
 from optimiser.plan import Plan
 from optimiser.plan_command import NO_PLAN
@@ -20,7 +20,7 @@ from optimiser.planner import Outcome
 from optimiser.watched import Said, watched
 from optimiser.week import Week
 
-__all__ = ["answered", "asked_week", "can_hold", "handed_in"]
+__all__ = ["answered", "asked_week", "handed_in", "rules_hold"]
 
 Ask = Callable[[Base, threading.Event], list[Question]]
 
@@ -41,13 +41,19 @@ def answered(
     return hand_over(answers, head(verb, base.week, base), [base.told, ""], handing)
 
 
-def can_hold(asking: Asking, week: Week, handing: Handing) -> int:
+def rules_hold(asking: Asking, week: Week, handing: Handing) -> int:
     """Whether the rules can hold together and, if so, what can be asked; the exit code."""
-    stop = threading.Event()
-    with stop_on_interrupt(stop):
-        answers = [conflict_of(week, asking.seconds, stop)]
-    if answers[0].complete and not answers[0].impossible:
+    found, stop = threading.Event(), threading.Event()
+    with stop_on_interrupt(found):
+        holds = can_hold(asking, week, found)
+    if holds:
+        answers = [conflict_answer(Conflict(holds=True, proven=True), week)]
         answers.append(can_ask_answer(week, asking.folder))
+    elif found.is_set():
+        print("It was not found out whether a week can keep all rules: stopped.", file=sys.stderr)
+        return NO_PLAN
+    else:
+        answers = [conflict_of(week, asking.seconds, stop)]
     if handing.at_once:
         for answer in answers:
             show(answer)
@@ -79,5 +85,6 @@ def _no_plan(
     elif stop.is_set():
         print("Stopped while planning: nothing was asked yet.", file=sys.stderr)
     else:
-        print("No week was found in the time given; give it more --seconds.", file=sys.stderr)
+        more = "give it more --seconds, or see with `explain` alone whether the rules can hold"
+        print(f"No week was found in the time given; {more}.", file=sys.stderr)
     return NO_PLAN

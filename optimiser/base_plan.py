@@ -16,7 +16,7 @@ from optimiser.plan_command import BadInput, PlanRequest, read_earlier, week_ask
 from optimiser.planner import Outcome, plan_week
 from optimiser.present import same_days
 from optimiser.report_base import day_text, money_text
-from optimiser.search import Effort, Report
+from optimiser.search import Effort, Progress, Report
 from optimiser.store import Store
 from optimiser.watched import Said, watched
 from optimiser.week import Week
@@ -126,6 +126,25 @@ def new_plan(asking: Asking, week: Week, stop: threading.Event) -> Base | Outcom
         return Base(Nearby(week, outcome.plan), "planned", told)
 
     return watched(work, stop, week.cafe.currency, said)
+
+
+def can_hold(asking: Asking, week: Week, stop: threading.Event) -> bool | None:
+    """Whether a week keeps all hard rules: the first one found, verified, is enough; None if that
+    was not found out in time. `stop` is set as soon as it is known."""
+
+    def work(report: Report) -> Outcome:
+        def first(progress: Progress) -> None:
+            report(progress)
+            if progress.best_cents is not None:
+                stop.set()
+
+        return plan_week(week, Effort(asking.seconds), first, stop)
+
+    said = Said("Looking for a week that keeps all rules ...", "")
+    outcome = watched(work, stop, week.cafe.currency, said)
+    if outcome.plan is not None:
+        return True
+    return False if outcome.infeasible else None
 
 
 def _earns(plan: Plan) -> str:

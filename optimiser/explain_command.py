@@ -68,14 +68,14 @@ def explain_command(asked: Explain, handing: Handing) -> int:
     KeyboardInterrupt."""
     held = read_place(asked.asking.folder)
     use_locale(held.reading.cafe.locale)
-    from optimiser.asked_of import answered, asked_week, can_hold, handed_in  # loads the solver
+    from optimiser.asked_of import answered, asked_week, handed_in, rules_hold  # loads the solver
 
     earlier = handed_in(asked.asking)
     week = asked_week(asked.asking, held, earlier)
     read = _read(asked, week)
     handing.refuse()
     if asked.nothing_asked:
-        return can_hold(asked.asking, week, handing)
+        return rules_hold(asked.asking, week, handing)
     ask = partial(_questions, asked, read)
     return answered("explain", asked.asking, held, week, earlier, ask, handing)
 

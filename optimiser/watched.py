@@ -16,7 +16,7 @@ T = TypeVar("T")
 
 @dataclass(frozen=True)
 class Said:
-    """What is said when the work begins, and when it is asked to stop."""
+    """What is said when the work begins, and when it is asked to stop (blank: nothing)."""
 
     begin: str
     stopping: str
@@ -25,7 +25,7 @@ class Said:
 def watched(work: Callable[[Report], T], stop: threading.Event, currency: str, said: Said) -> T:
     """What `work` returns or raises. It is handed where to report to, and watches `stop` itself."""
     line = ProgressLine(currency)
-    warned = stop.is_set()
+    warned = stop.is_set() or not said.stopping
 
     def meanwhile() -> None:
         nonlocal warned
