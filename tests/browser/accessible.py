@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from axe_playwright_python.sync_playwright import Axe
+from tests.browser.screen import Screen
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -33,6 +33,8 @@ NAMELESS = """() => {
 
 def violations(page: Page) -> list[str]:
     """The serious and critical violations, a line each, less what `FOREIGN` lists."""
+    from axe_playwright_python.sync_playwright import Axe  # where it is missing, nothing runs
+
     found = Axe().run(page).response["violations"]
     return [
         f"{one['id']} ({one['impact']}): {node['target']} {node['html'][:160]}"
@@ -58,3 +60,12 @@ def nameless(page: Page) -> list[str]:
     """Buttons, links and inputs in sight that say nothing to a screen reader."""
     found: list[str] = page.evaluate(NAMELESS)
     return found
+
+
+def is_in_order(screen: Screen, part: str) -> None:
+    """What holds for every page and each of its parts; a picture of it is kept."""
+    screen.shot(part)
+    screen.check()
+    assert screen.too_wide() == [], part
+    assert violations(screen.page) == [], part
+    assert nameless(screen.page) == [], part

@@ -18,7 +18,7 @@ import pytest
 from tests.browser.kept import keep_planned, keep_tables
 from tests.browser.screen import CHROMIUMS, FLAGS, SIZES, Screen
 from tests.browser.server import Server, serving
-from tests.test_cli import hard_cafe
+from tests.test_cli import easy_cafe, hard_cafe
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext
@@ -126,5 +126,13 @@ def busy(tmp_path: Path) -> Iterator[Server]:
 def busy_planned(tmp_path: Path) -> Iterator[Server]:
     """The same with its first week kept."""
     keep_planned(tmp_path / "cafe.db", hard_cafe(tmp_path / "tables"))
+    with serving(tmp_path) as server:
+        yield server
+
+
+@pytest.fixture
+def easy_planned(tmp_path: Path) -> Iterator[Server]:
+    """A cafe of two days, planned, whose questions are answered in a moment."""
+    keep_planned(tmp_path / "cafe.db", easy_cafe(tmp_path / "tables"))
     with serving(tmp_path) as server:
         yield server

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 PLAN_MS = 60_000
 """How long a search on a busy machine may take until it has a week, or has let go of one."""
 
+EDITOR_MS = 150
+"""The table takes up a value so long after the last key; it has no other sign of that."""
+
 
 def head_message(screen: Screen) -> str:
     """What was saved last."""
@@ -101,6 +104,26 @@ def kept_dishes(screen: Screen) -> int:
     """How many dishes the saved rules keep on a day."""
     with Store.open(screen.server.store) as store:
         return sum(rule.kind == "pin" for rule in store.read().rules)
+
+
+def edit_cell(screen: Screen, column: int, row: int, value: str) -> None:
+    """Type into a cell of a table that is edited in place, by keyboard as anybody would."""
+    cell = screen.page.get_by_test_id(f"glide-cell-{column}-{row}")
+    cell.wait_for(state="attached")
+
+    def chosen() -> bool:
+        cell.focus()
+        return cell.get_attribute("aria-selected") == "true"
+
+    screen.wait_until(chosen)
+    screen.page.keyboard.press("Enter")
+    box = screen.page.locator("#portal").locator("input, textarea").first
+    box.fill(value)
+    screen.page.wait_for_timeout(EDITOR_MS)
+    runs = screen.runs
+    screen.page.keyboard.press("Enter")
+    screen.wait_until(lambda: screen.runs > runs)
+    screen.settle()
 
 
 def gain(said: str) -> float:

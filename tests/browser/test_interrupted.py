@@ -7,6 +7,7 @@ import re
 from typing import TYPE_CHECKING
 
 from tests.browser import steps
+from tests.browser.accessible import is_in_order
 from tests.browser.conftest import Opens
 from tests.browser.screen import Screen
 from tests.browser.server import Server
@@ -66,7 +67,8 @@ def test_of_two_people_at_once_neither_loses_an_edit(busy_planned: Server, opens
     mine = steps.press_keep(anna, dialog)
     late = anna.main().get_by_text("Not saved yet, and not lost")
     late.wait_for()
-    anna.shot("late")
+    anna.settle()
+    is_in_order(anna, "late")
     assert anna.main().get_by_text(theirs).count(), "what changed meanwhile is not said"
     assert steps.head_message(anna) == theirs
 

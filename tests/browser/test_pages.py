@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 import pytest
 
+from tests.browser.accessible import is_in_order
 from tests.browser.conftest import Opens
 from tests.browser.kept import SAMPLE, keep_planned
-from tests.browser.screen import SIZES, Screen
+from tests.browser.screen import SIZES
 from tests.browser.server import Server, serving
 
 PAGES = ("", "rules", "larder", "prices", "dishes", "why", "sheets", "settings")
@@ -22,17 +23,6 @@ def read_only(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     keep_planned(folder / "cafe.db", SAMPLE)
     with serving(folder) as server:
         yield server
-
-
-def is_in_order(screen: Screen, part: str) -> None:
-    """What holds for every page and each of its parts."""
-    from tests.browser.accessible import nameless, violations
-
-    screen.shot(part)
-    screen.check()
-    assert screen.too_wide() == [], part
-    assert violations(screen.page) == [], part
-    assert nameless(screen.page) == [], part
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from tests.browser.accessible import nameless, violations
 from tests.browser.conftest import Opens
 from tests.browser.screen import Screen
 from tests.browser.server import Server, serving
@@ -47,8 +48,6 @@ def screen(odd: Server, opens: Opens) -> Screen:
 
 def findings(screen: Screen) -> dict[str, list[str]]:
     """What each look at the page says."""
-    from tests.browser.accessible import nameless, violations
-
     page = screen.page
     return {"wide": screen.too_wide(), "nameless": nameless(page), "axe": violations(page)}
 

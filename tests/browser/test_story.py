@@ -6,6 +6,7 @@ import pytest
 
 from optimiser.report_base import money_text
 from tests.browser import steps
+from tests.browser.accessible import is_in_order
 from tests.browser.conftest import Opens
 from tests.browser.screen import SIZES, Screen
 from tests.browser.server import Server
@@ -94,7 +95,7 @@ def plan_again(screen: Screen, there: tuple[str, ...], gone: str) -> None:
     steps.go_to(screen, "The week")
     steps.start_planning(screen, "Plan again, change little")
     steps.stop(screen)
-    screen.shot("6-planned-again")
+    is_in_order(screen, "6-planned-again")
     plan, cafe = steps.plan_and_cafe(screen)
     assert plan.verified
     monday = {cafe.name_of(dish) for dish in plan.dishes_on(plan.week)}
