@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import math
 import threading
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
+from optimiser.exchanges import Exchange
 from optimiser.near import Ask, Change, Near
 from optimiser.nearby import Nearby
 from optimiser.runs import Run
@@ -20,6 +21,7 @@ from optimiser.search import Report
 LIKELY = {1: 60, 2: 60, 3: 30}
 """Cooks that may come in, at up to so many changes: more take longer than a person waits."""
 FEWEST_LIKELY = 30
+MOST_FILLERS = 12
 
 Stop = threading.Event | None
 
@@ -27,12 +29,41 @@ Stop = threading.Event | None
 def likely(near: Nearby, found: Sequence[Change], most: int) -> tuple[Run, ...]:
     """Cooks that may come in: two thirds of them by what they bring alone, the rest by guess."""
     runs = list(dict.fromkeys(change.exchange.enters for change in found))[: most * 2 // 3]
-    for exchange in near.exchanges():
+    others = _likeliest(_open_runs(near))
+    for run in (*(exchange.enters for exchange in near.exchanges()), *others):
         if len(runs) >= most:
             break
-        if exchange.enters not in runs:
-            runs.append(exchange.enters)
+        if run not in runs:
+            runs.append(run)
     return tuple(runs)
+
+
+def fillers(near: Nearby, coming: Iterable[Run], gone: Iterable[Run] = ()) -> tuple[Run, ...]:
+    """The likeliest cooks for days left empty where one of `coming` takes some of the days of a
+    longer cook, or where one of `gone` leaves."""
+    gaps = {(run.course, frozenset(run.shown)) for run in gone}
+    for run in coming:
+        for cook in near.menu:
+            if cook.course == run.course and not set(run.shown).isdisjoint(cook.shown):
+                gaps.add((run.course, frozenset(cook.shown).difference(run.shown)))
+    fit = (
+        run
+        for run in _open_runs(near)
+        if any(run.course == course and days.issuperset(run.shown) for course, days in gaps)
+    )
+    return _likeliest(fit)[:MOST_FILLERS]
+
+
+def _open_runs(near: Nearby) -> Iterator[Run]:
+    """Runs that no rule forbids on its own."""
+    return (run for run in near.model.runs if near.lp.high[near.model.run_column[run.index]] != 0)
+
+
+def _likeliest(runs: Iterable[Run]) -> tuple[Run, ...]:
+    """By what they bring a day."""
+    return tuple(
+        sorted(runs, key=lambda run: (-Exchange(run, ()).guess_cents / len(run.shown), run.index))
+    )
 
 
 def better_menus(
@@ -85,7 +116,8 @@ def menus_with(
         if stop is not None and stop.is_set():
             break
         most = max(10, LIKELY.get(count, FEWEST_LIKELY) - len(wanted))
-        ask = Ask(count, likely(near, found, most), must=tuple(wanted))
+        among = dict.fromkeys([*likely(near, found, most), *fillers(near, wanted)])
+        ask = Ask(count, tuple(among), must=tuple(wanted))
         best = near.few_changes(ask, seconds, steps[-1], report, stop)
         steps.append(_better(steps[-1], best) if steps[-1] else best)
     return steps
@@ -116,8 +148,9 @@ def menus_without(
         if stop is not None and stop.is_set():
             break
         runs = _first_of(c.exchange.enters for c in replacing)
-        others = [run for run in likely(near, replacing, 60) if run.index not in numbers]
-        among = tuple(dict.fromkeys([*runs, *others]))
+        gone = [run for run in near.menu if run.index in own]
+        others = (*likely(near, replacing, 60), *fillers(near, (), gone))
+        among = tuple(run for run in dict.fromkeys([*runs, *others]) if run.index not in numbers)
         best = near.few_changes(Ask(count, among, without=barred), seconds, before, report, stop)
         before = _better(before, best) if before else best
         steps.append(before)

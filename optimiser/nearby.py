@@ -19,10 +19,11 @@ from dataclasses import replace
 from datetime import date
 from functools import cached_property
 
-from optimiser.block import Block, Memory
+from optimiser.block import Memory
 from optimiser.blocks import Blocks
 from optimiser.exchanges import Exchange, exchanges
 from optimiser.few_changes import solve_few
+from optimiser.lp import Row
 from optimiser.model import Model
 from optimiser.near import Ask, Change, Near, Watched
 from optimiser.plan import Plan
@@ -96,8 +97,10 @@ class Nearby:
         """Why the plan's menu cannot be kept; blank if it can."""
         cafe = self.week.cafe
         if self.lost:
-            cook = self.lost[0]
-            return f"{cafe.name_of(cook.dish)} cannot be cooked on {day_text(cook.date)}"
+            dish, day = self.lost[0].dish, day_text(self.lost[0].date)
+            if dish not in cafe.dishes:
+                return f"there is no dish {dish!r} any more"
+            return f"{cafe.name_of(dish)} cannot be cooked on {day}"
         rows = [self.blocks.menu_rows[number].name for number in self.blocks.broken({})]
         if rules := sorted({title for row in rows if (title := self.rule_title(row))}):
             return f"it breaks: {', '.join(rules)}"
@@ -108,7 +111,8 @@ class Nearby:
 
     def _missing(self) -> set[str]:
         blocks = self.blocks.empty_handed(dict.fromkeys(self.blocks.settled, 0.0))
-        return _items_of(blocks)
+        bare = [self.blocks.menu_rows[number] for number in self.blocks.broken({})]
+        return _items_of([row for block in blocks for row in block.rows] + bare)
 
     def rule_title(self, row: str) -> str:
         """The title of the rule that a row belongs to; blank if it belongs to none."""
@@ -171,8 +175,8 @@ class Nearby:
         """Every exchange that is possible, as `one_change`; worked out once."""
         if self._every is None:
             found, best = self.one_change(report=report, stop=stop)
-            if best is not None and math.isinf(best.bound_cents):
-                return found, best  # stopped: not to be remembered
+            if stop is not None and stop.is_set():
+                return found, best  # perhaps not all: not to be remembered
             self._every = (found, best)
         return self._every
 
@@ -209,7 +213,8 @@ class Nearby:
 
     def short_of(self, exchange: Exchange) -> set[str]:
         """Ids of what there is not enough of for an exchange."""
-        return _items_of(self.blocks.empty_handed(self._changes(exchange)))
+        blocks = self.blocks.empty_handed(self._changes(exchange))
+        return _items_of(row for block in blocks for row in block.rows)
 
     def weigh(self, exchange: Exchange) -> Near | None:
         """The week after an exchange with all ties kept; None if it cannot be."""
@@ -270,7 +275,7 @@ def rule_number(row: str) -> int | None:
     return int(found[1]) if found else None
 
 
-def _items_of(blocks: Iterable[Block]) -> set[str]:
-    """What blocks of the larder are about."""
-    names = [row.name.split("__") for block in blocks for row in block.rows]
+def _items_of(rows: Iterable[Row]) -> set[str]:
+    """What rows of the larder are about."""
+    names = [row.name.split("__") for row in rows]
     return {name[1] for name in names if name[0] in ("cover", "no_supply")}

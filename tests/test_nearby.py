@@ -8,25 +8,34 @@ changed dish uses; where there are no vans to choose, a menu's worth also comes 
 from __future__ import annotations
 
 import random
+import threading
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import pytest
 
+from optimiser.block import Memory
+from optimiser.cafe import COMPONENT, Cafe, Form
 from optimiser.exchanges import Exchange
 from optimiser.near import Ask
 from optimiser.nearby import Nearby
 from optimiser.plan import Plan
+from optimiser.planner import plan_week
 from optimiser.report_base import cook_portions_sold
+from optimiser.rules import parse_rule
+from optimiser.search import Effort
 from optimiser.verify import verify
 from optimiser.week import Week
 from tests.brute_food import Batch
 from tests.brute_force import BruteForce
-from tests.generated_cafes import FEATURES, weeks
+from tests.generated_cafes import FEATURES, FRI, MON, weeks
 from tests.near_cafes import CENTS, Whole, all_menus, each, random_plan
 from tests.rule_cases import PARAMETERS
 from tests.ruled_cafes import ruled_weeks
+from tests.small_cafe import ingredient, line
+from tests.story_cafe import cafe as story_cafe
+from tests.story_cafe import dish
 
 PARTS = ("component", "raw_component", "nested", "sold_component")
 FEW = ("whole", "two_packs", "loose", "minimum", "fee", "rules", "ahead", "weekend", *PARTS)
@@ -193,3 +202,96 @@ def test_a_few_changes_are_the_best_of_all_menus_so_near(feature: str) -> None:
         return changed
 
     assert sum(each(weeks(feature), 3, check)) > 0
+
+
+def test_what_was_stopped_is_not_remembered_as_all_there_is() -> None:
+    def check(week: Week) -> int:
+        case = case_of(week)
+        if case is None:
+            return 0
+        stop = threading.Event()
+        stop.set()
+        found, best = case.near.all_changes(stop=stop)
+        assert found == [] and best is None
+        return len(case.near.all_changes()[0])
+
+    assert sum(each(weeks("whole"), 2, check)) > 0
+
+
+@pytest.mark.parametrize("feature", ["whole", "two_packs", "short_dated", "minimum"])
+def test_questions_that_share_a_memory_answer_as_if_alone(feature: str) -> None:
+    """The same plan under two prices, and under the first again with what both remember."""
+
+    def check(week: Week) -> bool:
+        case = case_of(week)
+        if case is None:
+            return False
+        dear = dearer(week)
+        memory = Memory()
+        together = [Nearby(one, case.plan, memory) for one in (week, dear, week)]
+        alone = [Nearby(one, case.plan) for one in (week, dear, week)]
+        answers = [
+            [(c.exchange.enters.index, c.gain_cents) for c in near.all_changes()[0]]
+            for near in (*together, *alone)
+        ]
+        assert answers[:3] == answers[3:]
+        lp = together[1].lp
+        if (lp.names, lp.rows) == (case.near.lp.names, case.near.lp.rows):
+            other = case.near.with_gains(lp.gain, lp.constant)
+            kept = together[1].kept
+            assert kept is not None and other.kept is not None
+            assert other.kept.margin_cents == pytest.approx(kept.margin_cents, abs=CENTS)
+            assert case.near.kept == alone[0].kept
+        return answers[0] != answers[1]
+
+    assert any(each(weeks(feature), 3, check))
+
+
+def dearer(week: Week) -> Week:
+    """Every price is half as much again."""
+    offers = tuple(
+        offer.model_copy(
+            update={
+                "prices": tuple(
+                    one.model_copy(update={"price_cents": one.price_cents * 3 // 2})
+                    for one in offer.prices
+                )
+            }
+        )
+        for offer in week.cafe.offers
+    )
+    fields = {name: getattr(week.cafe, name) for name in Cafe.model_fields}
+    return replace(week, cafe=Cafe(**fields | {"offers": offers}))
+
+
+def test_a_menu_that_cannot_be_kept_says_why() -> None:
+    """No van comes, a rule is new, a dish is gone: each in words, and no menu is handed out."""
+    cafe = loose_cafe()
+    week = Week(cafe, (), MON, FRI, 1)
+    plan = plan_week(week, Effort(work=1)).plan
+    assert plan is not None and Nearby(week, plan).why_not_kept() == ""
+    fields = {name: getattr(cafe, name) for name in Cafe.model_fields}
+    stays_away = cafe.suppliers["farm"].model_copy(update={"delivers": frozenset()})
+    short = Nearby(replace(week, cafe=Cafe(**fields | {"suppliers": {"farm": stays_away}})), plan)
+    cook = plan.cooks[0]
+    barred = Nearby(
+        replace(week, rules=(parse_rule({"kind": "bar", "dish": cook.dish, "day": MON}),)), plan
+    )
+    others = {name: one for name, one in cafe.dishes.items() if name != cook.dish}
+    gone = Nearby(replace(week, cafe=Cafe(**fields | {"dishes": others})), plan)
+    part = cafe.dishes[cook.dish].model_copy(update={"course": COMPONENT})
+    at_rest = Nearby(
+        replace(week, cafe=Cafe(**fields | {"dishes": {**others, part.id: part}})), plan
+    )
+    assert "kale" in short.why_not_kept() and "not enough" in short.why_not_kept()
+    assert barred.why_not_kept() == f"it breaks: {barred.week.rules[0].title}"
+    assert gone.why_not_kept() == f"there is no dish {cook.dish!r} any more"
+    assert f"{cook.dish} cannot be cooked" in at_rest.why_not_kept()
+    for near in (short, barred, gone, at_rest):
+        assert near.kept is None and near.all_changes() == ([], None)
+
+
+def loose_cafe() -> Cafe:
+    kale = ingredient("kale", Form.LOOSE, keeps_days=3)
+    dishes = [dish("soup", line("kale", 400)), dish("stew", line("kale", 300))]
+    return story_cafe(dishes, [kale], [MON])
