@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from optimiser.report_base import money_text
 from optimiser.steps import Step
@@ -27,3 +28,15 @@ def step_words(step: Step, currency: str) -> str:
         return f"{words}; better ones were not ruled out"
     open_cents = money_text(step.at_most_cents - step.gain_cents, currency)
     return f"{words}; at most {open_cents} better"
+
+
+def exactness(steps: Sequence[Step | None]) -> str:
+    """Within what answers are exact, and that beyond it they are only bounded."""
+    there = [step for step in steps if step is not None]
+    exact = [step for step in there if step.exact]
+    if not there:
+        return ""
+    if not exact:
+        return f"Not proven to the cent: {there[-1].within()}."
+    beyond = "" if exact[-1] is there[-1] else " With more changes only as far as it says."
+    return f"Exact {exact[-1].within()}.{beyond}"

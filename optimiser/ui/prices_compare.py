@@ -14,7 +14,7 @@ from optimiser.formats import short_day
 from optimiser.report_base import money_text
 from optimiser.steps import Step
 from optimiser.ui.at_hand import AtHand
-from optimiser.ui.money_words import gain_words, step_words
+from optimiser.ui.money_words import exactness, gain_words, step_words
 from optimiser.ui.moved_dishes import moved_dishes
 from optimiser.what_if import Comparison, buy_changes
 
@@ -45,7 +45,7 @@ def comparison(view: AtHand, found: Comparison) -> None:
         height=HEIGHT + ROW * len(found.steps),
         alt="The week's margin against now, menu kept and cooks changed",
     )
-    st.html(f'<p class="within">Exact {escape(best.within())}.</p>')
+    st.html(f'<p class="within">{escape(exactness(found.steps))}</p>')
     _purchases(cafe, found)
 
 

@@ -12,7 +12,7 @@ from optimiser.price_history import cheapest_now, unit_of
 from optimiser.price_moves import bought_first
 from optimiser.question_jobs import latest
 from optimiser.questions import PricesMove, WhenItChanges
-from optimiser.ui import ask
+from optimiser.ui import ask, wish_saved
 from optimiser.ui.at_hand import AtHand, at_hand
 from optimiser.ui.desk import desk, undo_bar
 from optimiser.ui.kept_state import kept, remember, restore
@@ -24,7 +24,7 @@ from optimiser.ui.prices_history import history
 from optimiser.ui.prices_line import price_line
 from optimiser.ui.prices_moves import moves
 from optimiser.ui.prices_rank import ranking
-from optimiser.ui.prices_write import saved_note, write_moves, write_price
+from optimiser.ui.prices_write import write_moves, write_price
 
 STYLE_FILE = Path(__file__).with_name("prices.css")
 ONE, ALL = "One ingredient", "What depends on prices"
@@ -36,7 +36,7 @@ def page() -> None:
     st.html(STYLE_FILE)
     here = desk()
     st.title("Prices")
-    saved_note()
+    wish_saved.note()
     view = at_hand(here)
     if view is None:
         return

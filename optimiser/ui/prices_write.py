@@ -10,25 +10,15 @@ import streamlit as st
 from optimiser.cafe import Cafe, Offer
 from optimiser.change_base import apply_all
 from optimiser.change_prices import PriceChange
-from optimiser.document import Document
 from optimiser.price_edits import with_price, with_prices_of
 from optimiser.price_history import offer_title
 from optimiser.report_base import money_text
 from optimiser.ui.at_hand import AtHand, said
-from optimiser.ui.desk import Desk, save
+from optimiser.ui.desk import Desk
 from optimiser.ui.plain import plain_markdown
-from optimiser.ui.ways import link
+from optimiser.ui.wish_saved import keep
 
-SAVED = "prices_saved"
 MOST_LISTED = 6
-
-
-def saved_note() -> None:
-    """Once after a save: what was written, and the way to plan with it."""
-    note = st.session_state.pop(SAVED, None)
-    if note:
-        st.success(plain_markdown(note))
-        link("The week", "Plan the week with it", "🗓️")
 
 
 def write_price(desk: Desk, ingredient: str, today: date) -> None:
@@ -51,7 +41,7 @@ def write_price(desk: Desk, ingredient: str, today: date) -> None:
         offer, day = offers[number], "" if start is None else start.isoformat()
         document = with_price(desk.document, offer, price.strip(), day)
         what = f"{cafe.name_of(ingredient)}, {offer_title(cafe, offer)}"
-        _keep(desk, document, f"Price of {what}: {price.strip()} from {day or 'the first day'}")
+        keep(desk, document, f"Price of {what}: {price.strip()} from {day or 'the first day'}")
 
 
 def _offer_words(cafe: Cafe, offer: Offer, today: date) -> str:
@@ -77,7 +67,7 @@ def write_moves(view: AtHand, changes: Sequence[PriceChange]) -> None:
         if st.button("Write them down", type="primary", key="write_moves"):
             told = [one.describe(view.desk.cafe, view.week.planned_on) for one in changes]
             document = with_prices_of(view.desk.document, view.week.cafe, after)
-            _keep(view.desk, document, "Prices: " + " ".join(told))
+            keep(view.desk, document, "Prices: " + " ".join(told))
 
 
 def _rows(view: AtHand, after: Cafe) -> list[str]:
@@ -92,9 +82,3 @@ def _rows(view: AtHand, after: Cafe) -> list[str]:
             if (one.from_date, one.price_cents) not in known
         ]
     return lines
-
-
-def _keep(desk: Desk, document: Document, message: str) -> None:
-    if save(document, message, desk):
-        st.session_state[SAVED] = f"Saved. {message}"
-        st.rerun()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from html import escape
 from typing import Any
@@ -68,7 +69,7 @@ def _words(
     numbers = ""
     if last is not None and last.best_cents is not None:
         numbers = f"<p><b>{escape(money_text(last.best_cents, currency))}</b> best so far"
-        if last.bound_cents is not None:
+        if last.bound_cents is not None and math.isfinite(last.bound_cents):
             most = escape(money_text(last.bound_cents, currency))
             still = escape(money_text(max(0.0, last.bound_cents - last.best_cents), currency))
             numbers += f" · {nothing} earns more than <b>{most}</b> · <b>{still}</b> still open"
@@ -82,7 +83,9 @@ def gaps(news: Sequence[Progress]) -> list[tuple[float, float]]:
     return [
         (one.seconds, max(0.0, one.bound_cents - one.best_cents) / 100)
         for one in news
-        if one.best_cents is not None and one.bound_cents is not None
+        if one.best_cents is not None
+        and one.bound_cents is not None
+        and math.isfinite(one.bound_cents)
     ]
 
 
