@@ -5,34 +5,35 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
 
 from optimiser.answer import (
     Answer,
     Grid,
     bar,
-    cents,
     cooks_words,
-    csv_row,
     more_or_less,
     placed_words,
     signed,
-    step_data,
-    step_rows,
+)
+from optimiser.answer_change_data import (
+    CHANGE,
+    change_data,
+    change_rows,
+    compared,
+    gone,
+    plans_of,
 )
 from optimiser.answer_rules import conflict_data, conflict_rows
 from optimiser.cafe import Cafe
 from optimiser.explain import Conflict
 from optimiser.plan import Plan
 from optimiser.plan_diff import plan_diff
-from optimiser.report_base import Row, day_text, money_text
+from optimiser.report_base import day_text, money_text
 from optimiser.steps import Step
 from optimiser.what_if import BuyChange, Comparison, buy_changes
 
-CHANGE = "change"
 
-
-def change_answer(found: Comparison, plan: Plan, cafe: Cafe) -> Answer:
+def change_answer(found: Comparison, plan: Plan, cafe: Cafe, stopped: bool = False) -> Answer:
     """`plan`: the one that was asked about, as it came."""
     lines = [*found.told, _before_words(found, plan)]
     lines += _kept_words(found) if found.steps else _mended_words(found)
@@ -41,11 +42,11 @@ def change_answer(found: Comparison, plan: Plan, cafe: Cafe) -> Answer:
         about="",
         title="What if",
         lines=tuple(lines),
-        data=_data(found, cafe),
-        rows=tuple(_rows(found, cafe)),
+        data=change_data(found, cafe),
+        rows=tuple(change_rows(found, cafe)),
         grids=tuple(_grids(found, cafe)),
-        plans=_plans(found),
-        complete=found.best is not None,
+        plans=plans_of(found),
+        complete=found.best is not None and not stopped,
     )
 
 
@@ -61,11 +62,6 @@ def with_conflict(answer: Answer, found: Conflict) -> Answer:
         complete=found.holds is False,
         impossible=found.holds is False,
     )
-
-
-def _plans(found: Comparison) -> dict[str, Plan]:
-    named = {"before": found.before, "kept": found.kept, "best": found.best}
-    return {name: plan for name, plan in named.items() if plan is not None}
 
 
 # -- text -----------------------------------------------------------------
@@ -121,6 +117,8 @@ def _step_words(step: Step) -> list[str]:
 def _doing_words(best: Step, before: Step, currency: str) -> str:
     """How much of the gain is the doing of the change; told only if both are proven."""
     line = f"The same freedom would have brought {before.money(currency)} even before the change"
+    if before.changes != best.changes:
+        return "What as many changes would have brought before was not looked at to the end."
     if not (best.exact and before.exact):
         return f"{line}; how much is the doing of the change is not proven."
     more = best.gain_cents - before.gain_cents
@@ -152,21 +150,10 @@ def _grids(found: Comparison, cafe: Cafe) -> list[Grid]:
     grids = [_steps_grid(found)] if found.steps else []
     if found.best is not None and not found.steps:
         grids.append(_mended_grid(found.before, found.best, cafe))
-    for title, plan in _compared(found):
+    for title, plan in compared(found):
         if changes := buy_changes(found.before, plan):
             grids.append(_buys_grid(f"Purchases that change, {title}", changes, cafe))
     return grids
-
-
-def _compared(found: Comparison) -> list[tuple[str, Plan]]:
-    """The weeks whose purchases are told, and what they are called."""
-    named = []
-    if found.kept is not None:
-        named.append(("menu kept", found.kept))
-    changed = found.mended is not None or (found.steps and found.steps[-1].enters)
-    if found.best is not None and changed:
-        named.append(("menu changed", found.best))
-    return named
 
 
 def _steps_grid(found: Comparison) -> Grid:
@@ -191,16 +178,8 @@ def _mended_grid(before: Plan, after: Plan, cafe: Cafe) -> Grid:
         (day_text(day), cafe.name_of(dish), "comes in")
         for day, dish in sorted(plan_diff(after, before).fresh)
     ]
-    rows += [(day_text(d), cafe.name_of(dish), "leaves") for d, dish in _gone(before, after)]
+    rows += [(day_text(d), cafe.name_of(dish), "leaves") for d, dish in gone(before, after)]
     return Grid("In the cabinet", ("day", "dish", ""), tuple(sorted(rows)), words=(0, 1, 2))
-
-
-def _gone(before: Plan, after: Plan) -> list[tuple[date, str]]:
-    return [
-        (day, dish)
-        for (day, _), dishes in sorted(plan_diff(after, before).gone.items())
-        for dish in dishes
-    ]
 
 
 def _buys_grid(title: str, changes: Sequence[BuyChange], cafe: Cafe) -> Grid:
@@ -226,77 +205,3 @@ def _buys_grid(title: str, changes: Sequence[BuyChange], cafe: Cafe) -> Grid:
     if moved:
         rows.append((f"{len(moved)} things move to another delivery", "", "", ""))
     return Grid(title, ("pack", "from", "packs", "cost"), tuple(rows), words=(0, 1))
-
-
-# -- JSON and CSV ---------------------------------------------------------
-
-
-def _data(found: Comparison, cafe: Cafe) -> dict[str, object]:
-    best = found.best
-    return {
-        "changes": list(found.told),
-        "before_cents": found.before.objective_cents,
-        "kept_cents": None if found.kept is None else found.kept.objective_cents,
-        "best_cents": None if best is None else best.objective_cents,
-        "keeping_costs_cents": found.keeping_costs_cents,
-        "changing_saves_cents": cents(found.changing_saves_cents),
-        "steps": [step_data(step, step.changes) for step in found.steps],
-        "steps_before": [step_data(step, step.changes) for step in found.steps_before],
-        "why_not_kept": found.reason or None,
-        "mended": None if found.mended is None else _mended_data(found.before, found, cafe),
-        "purchases": {
-            title.replace(" ", "_"): [_buy_data(one) for one in buy_changes(found.before, plan)]
-            for title, plan in _compared(found)
-        },
-    }
-
-
-def _mended_data(before: Plan, found: Comparison, cafe: Cafe) -> dict[str, object]:
-    mended = found.mended
-    assert mended is not None
-    fresh = sorted(plan_diff(mended, before).fresh)
-    gone = _gone(before, mended)
-    return {
-        "cooks_changed": found.mended_changes,
-        "objective_cents": mended.objective_cents,
-        "bound_cents": mended.bound_cents,
-        "enters": [{"date": str(d), "dish": dish, "name": cafe.name_of(dish)} for d, dish in fresh],
-        "leaves": [{"date": str(d), "dish": dish, "name": cafe.name_of(dish)} for d, dish in gone],
-    }
-
-
-def _buy_data(one: BuyChange) -> dict[str, object]:
-    return {
-        "deliver_on": one.deliver_on.isoformat(),
-        "supplier": one.supplier,
-        "ingredient": one.ingredient,
-        "pack": one.pack,
-        "packs_before": one.packs_before,
-        "packs_after": one.packs_after,
-        "more_cents": one.more_cents,
-    }
-
-
-def _rows(found: Comparison, cafe: Cafe) -> list[Row]:
-    rows = [csv_row(CHANGE, "", "if", note=told) for told in found.told]
-    for name, plan in _plans(found).items():
-        rows.append(csv_row(CHANGE, "", name, cents=plan.objective_cents, note="margin"))
-    if found.reason:
-        rows.append(csv_row(CHANGE, "", "why_not_kept", note=found.reason))
-    for step in found.steps:
-        rows += step_rows(CHANGE, "", step, step.changes)
-    for step in found.steps_before:
-        note = "gain before the change"
-        rows.append(
-            csv_row(CHANGE, "", "step_before", cooks_changed=step.changes, cents=step.gain_cents,
-                    cents_at_most=step.at_most_cents, note=note)
-        )  # fmt: skip
-    for title, plan in _compared(found):
-        for one in buy_changes(found.before, plan):
-            more = one.packs_after - one.packs_before
-            rows.append(
-                csv_row(CHANGE, "", "purchase", date=one.deliver_on, id=one.ingredient,
-                        name=cafe.name_of(one.ingredient), amount=more,
-                        unit=f"packs of {one.pack}", cents=one.more_cents, note=title)
-            )  # fmt: skip
-    return rows

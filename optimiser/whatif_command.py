@@ -186,7 +186,7 @@ def _changed(
 
     seconds = asked.asking.seconds
     found = compare(base.week, base.plan, changes, asked.cooks, seconds, report, stop, base.near)
-    answer = change_answer(found, base.plan, base.week.cafe)
+    answer = change_answer(found, base.plan, base.week.cafe, stop.is_set())
     if found.best is not None or stop.is_set():
         return answer
     return with_conflict(answer, conflict(apply_all(base.week, changes), seconds))
