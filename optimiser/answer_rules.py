@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from optimiser.answer import Answer, Grid, cents, csv_row
+from optimiser.answer import Answer, Grid, bar, cents, csv_row
 from optimiser.cafe import COMPONENT
 from optimiser.explain import Conflict
 from optimiser.repairs import Repair
@@ -15,7 +16,7 @@ from optimiser.week import Week
 if TYPE_CHECKING:
     from optimiser.rule_prices import RulePrice
 
-CONFLICT, RULE, ASK = "conflict", "rule", "can_ask"
+CONFLICT, RULE, RANKING, ASK = "conflict", "rule", "rules", "can_ask"
 
 
 def conflict_answer(found: Conflict, week: Week) -> Answer:
@@ -160,3 +161,28 @@ def rule_answer(found: RulePrice, kind: str) -> Answer:
                     cents_at_most=found.high_cents, note=found.sentence),
         ),
     )  # fmt: skip
+
+
+def ranking_answer(found: Sequence[RulePrice], currency: str) -> Answer:
+    """Rules by what they cost at least, then at most."""
+    order = sorted(found, key=lambda one: (-one.low_cents, -one.high_cents, one.number))
+    most = max((one.low_cents for one in order), default=0.0)
+    rows = tuple(
+        (
+            str(one.number + 1),
+            one.title,
+            money_text(one.low_cents, currency),
+            bar(one.low_cents, most),
+            "not proven" if math.isinf(one.high_cents) else money_text(one.high_cents, currency),
+        )
+        for one in order
+    )
+    columns = ("rule", "title", "costs at least", "", "at most")
+    return Answer(
+        question=RANKING,
+        about="",
+        title="Rules by what they cost",
+        lines=(),
+        data={"order": [one.number + 1 for one in order]},
+        grids=(Grid("Dearest first", columns, rows, words=(1,), bars=(3,)),),
+    )

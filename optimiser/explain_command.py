@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from optimiser.answer import Answer
     from optimiser.ask_run import Question
     from optimiser.base_plan import Base
+    from optimiser.rule_prices import RulePrice
     from optimiser.runs import Run
     from optimiser.search import Report
 
@@ -163,11 +164,14 @@ def _questions(asked: Explain, read: Read, base: Base, stop: threading.Event) ->
         Question(f"Instead of {cafe.name_of(run.dish)}", partial(_swap, run, base, stop))
         for run in swaps
     ]
+    prices: list[RulePrice] = []
     questions += [
         Question(f"Rule {n + 1} of {len(base.week.rules)}: {base.week.rules[n].title}",
-                 partial(_rule, asked, n, base, stop))
+                 partial(_rule, asked, n, prices, base, stop))
         for n in read.rules
     ]  # fmt: skip
+    if len(read.rules) > 1:
+        questions.append(Question("Rules by what they cost", partial(_ranking, prices, base)))
     if asked.other_weeks:
         questions.append(Question("Other good weeks", partial(_weeks, asked, base, stop)))
     return questions
@@ -237,13 +241,25 @@ def _swap(run: Run, base: Base, stop: threading.Event, report: Report) -> Answer
     return swap_answer(found, run.dish, name, run.cook_day, currency, complete=not stop.is_set())
 
 
-def _rule(asked: Explain, number: int, base: Base, stop: threading.Event, report: Report) -> Answer:
+def _rule(
+    asked: Explain, number: int, prices: list[RulePrice], base: Base, stop: threading.Event,
+    report: Report,
+) -> Answer:  # fmt: skip
+    """The price of one rule, which is also added to `prices`."""
     from optimiser.answer_rules import rule_answer
     from optimiser.rule_prices import price_of_rule
 
-    found = price_of_rule(base.week, base.plan, number, asked.each_seconds, report, stop)
+    seconds = asked.each_seconds
+    found = price_of_rule(base.week, base.plan, number, seconds, report, stop, base.near)
+    prices.append(found)
     answer = rule_answer(found, base.week.rules[number].kind)
     return replace(answer, complete=not stop.is_set())
+
+
+def _ranking(prices: list[RulePrice], base: Base, report: Report) -> Answer:
+    from optimiser.answer_rules import ranking_answer
+
+    return ranking_answer(prices, base.plan.currency)
 
 
 def _weeks(asked: Explain, base: Base, stop: threading.Event, report: Report) -> Answer:
