@@ -23,7 +23,7 @@ Values = list[float]
 CALLBACK = highspy.cb.HighsCallbackType
 NO_LIMIT = 2**31 - 1
 PROBING, ENUMERATION = 1 << 15, 1 << 16
-"""Presolve rules of HiGHS that are switched off: worse weeks were proven best with them.
+"""Presolve rules of HiGHS that proved worse weeks best; switched off where proofs count.
 
 Enumeration may drop the row that fills a course's places (1.13, its issue 3216); probing
 called the wrong number of jars best (1.13) and gave start solutions a wrong value (1.16)."""
@@ -79,8 +79,14 @@ Watch = Callable[[float | None, float], None]
 class Solver:
     """One HiGHS object for one model; restrictions come and go by column bounds."""
 
-    def __init__(self, lp: Lp, seed: int = 0, relax: Iterable[int] = ()) -> None:
-        """`relax` names integer columns that this solver may take in fractions."""
+    def __init__(
+        self, lp: Lp, seed: int = 0, relax: Iterable[int] = (), proves: bool = True
+    ) -> None:
+        """`relax` names integer columns that this solver may take in fractions.
+
+        `proves`: False for a solver whose weeks are wanted but whose bounds nobody tells: it
+        may use probing, which is faster.
+        """
         self.lp = lp
         self._h, place = to_highs(lp, threads=1, random_seed=seed)
         self._place = np.array(place, dtype=np.int32)
@@ -89,7 +95,8 @@ class Solver:
         self._offered: np.ndarray | None = None
         self._lock = threading.Lock()
         self._set_kind(relax, highspy.HighsVarType.kContinuous)
-        self._h.setOptionValue("presolve_rule_off", PROBING | ENUMERATION)
+        off = PROBING | ENUMERATION if proves else ENUMERATION
+        self._h.setOptionValue("presolve_rule_off", off)
         self._h.setOptionValue("mip_allow_restart", False)
         self._h.setOptionValue("mip_detect_symmetry", False)
         self._h.setCallback(self._callback, None)
