@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TypeVar
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis.strategies import SearchStrategy
 
 from optimiser.lp import Lp
@@ -46,6 +46,7 @@ def each(
         deadline=None,
         derandomize=True,
         database=None,
+        phases=[Phase.generate],  # they are small as they are
         suppress_health_check=list(HealthCheck),
     )
     @given(week=strategy)
