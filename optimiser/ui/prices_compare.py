@@ -36,11 +36,10 @@ def comparison(view: AtHand, found: Comparison) -> None:
     best = found.steps[-1]
     if best.enters:
         st.html(moved_dishes(cafe, best.enters, best.leaves))
-    table, chart = st.columns([3, 2], vertical_alignment="top")
-    table.dataframe(
+    st.dataframe(
         _table(found, cafe.currency), hide_index=True, width="stretch", alt="Keeping and changing"
     )
-    chart.altair_chart(
+    st.altair_chart(
         _chart(found, cafe.currency),
         height=HEIGHT + ROW * len(found.steps),
         alt="The week's margin against now, menu kept and cooks changed",
@@ -55,7 +54,8 @@ def _changing(found: Comparison, currency: str) -> list[str]:
     if not best.changes:
         return []
     cooks = "one cook" if best.changes == 1 else f"up to {best.changes} cooks"
-    lines = [f"Then changing {cooks} {step_words(best, currency)}."]
+    brings = step_words(best, currency).replace("changes nothing", "brings nothing more")
+    lines = [f"Then changing {cooks} {brings}."]
     if len(before) > best.changes and before[best.changes].gain_cents > 1:
         already = step_words(before[best.changes], currency)
         lines.append(f"At today's prices the same number of changes {already}.")

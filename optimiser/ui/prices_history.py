@@ -79,7 +79,7 @@ def _chart(
     ]
     data = pd.DataFrame(rows, columns=["date", "price", "offer"])
     per = "each" if unit == "each" else f"per {unit}"
-    offer = alt.Legend(title=None, orient="bottom", columns=1, labelLimit=320)
+    offer = alt.Legend(title=None, orient="bottom", columns=1, labelLimit=320, symbolType="stroke")
     chart: alt.Chart = (
         alt.Chart(data)
         .mark_line(interpolate="step-after", strokeWidth=2)

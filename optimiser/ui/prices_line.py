@@ -14,7 +14,11 @@ from optimiser.report_base import money_text
 from optimiser.ui.at_hand import AtHand
 from optimiser.ui.moved_dishes import moved_dishes
 
-HEIGHT = 260
+HEIGHT = 340
+LEVEL = 14
+"""Pixels between words beside the marks, so that neighbours do not meet."""
+TODAY = "today"
+GREY = "#7d8078"
 MENU_KEPT, BEST = "this menu kept", "best with one cook changed"
 
 
@@ -82,14 +86,14 @@ def _points(followed: Followed) -> pd.DataFrame:
 def _chart(followed: Followed, currency: str, pct: float) -> alt.LayerChart:
     found = followed.found
     per = "each" if found.unit == "each" else f"per {found.unit}"
-    legend = alt.Legend(title=None, orient="bottom", labelLimit=260)
+    legend = alt.Legend(title=None, orient="bottom", columns=1, labelLimit=260, symbolType="stroke")
     x = alt.X("price:Q", title=f"price, {currency} {per}", axis=alt.Axis(tickCount=6))
     lines = (
         alt.Chart(_points(followed))
         .mark_line(point=True, strokeWidth=2)
         .encode(
             x=x,
-            y=alt.Y("more:Q", title=f"week's margin against now, {currency}"),
+            y=alt.Y("more:Q", title=f"margin against now, {currency}"),
             color=alt.Color("menu:N", legend=legend, sort=[MENU_KEPT, BEST]),
             strokeDash=alt.StrokeDash("menu:N", legend=legend, sort=[MENU_KEPT, BEST]),
             tooltip=[
@@ -99,24 +103,36 @@ def _chart(followed: Followed, currency: str, pct: float) -> alt.LayerChart:
             ],
         )
     )
-    marks = [(1.0, "today")] + [(one, "menu changes") for one in breaks(found)]
+    return alt.layer(lines, *_marks(found, currency, pct)).resolve_scale(y="independent")
+
+
+def _marks(found: PriceRange, currency: str, pct: float) -> list[alt.Chart]:
+    """Upright lines: today's price, the slider's, and those at which the menu changes."""
+    marks = [(1.0, TODAY, 0)]
     if pct and found.low <= 1 + pct / 100 <= found.high:
-        marks.append((1 + pct / 100, "slider"))
+        marks.append((1 + pct / 100, "slider", 1))
+    for number, factor in enumerate(breaks(found)):
+        price = money_text(found.today_cents * factor, currency)
+        marks.append((factor, f"changes at {price}", 2 + number % 3))
+    middle = (found.low + found.high) / 2
     data = pd.DataFrame(
-        [(found.today_cents * factor / 100, what) for factor, what in marks],
-        columns=["price", "what"],
+        [
+            (found.today_cents * factor / 100, what, level * LEVEL, factor > middle)
+            for factor, what, level in marks
+        ],
+        columns=["price", "what", "level", "right"],
     )
-    rules = (
-        alt.Chart(data)
-        .mark_rule(color="#8c8f86", strokeWidth=1.5)
-        .encode(
-            x="price:Q",
-            strokeDash=alt.condition("datum.what == 'today'", alt.value([1, 0]), alt.value([5, 4])),
+    solid = alt.condition(f"datum.what == '{TODAY}'", alt.value([1, 0]), alt.value([5, 4]))
+    rules = alt.Chart(data).mark_rule(color=GREY, strokeWidth=1.5)
+    drawn = [rules.encode(x="price:Q", strokeDash=solid)]
+    for right in (False, True):  # words of marks on the right end before them
+        words = alt.Chart(data[data["right"] == right]).mark_text(
+            align="right" if right else "left",
+            dx=-4 if right else 4,
+            baseline="top",
+            fontSize=11,
+            color=GREY,
         )
-    )
-    words = (
-        alt.Chart(data)
-        .mark_text(angle=270, align="right", dx=-4, dy=-7, fontSize=11, color="#8c8f86")
-        .encode(x="price:Q", y=alt.value(0), text="what:N")
-    )
-    return alt.layer(lines, rules, words)
+        y = alt.Y("level:Q", scale=None)
+        drawn.append(words.encode(x="price:Q", y=y, text="what:N"))
+    return drawn

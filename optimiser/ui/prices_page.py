@@ -57,12 +57,7 @@ def page() -> None:
 
 def _one(view: AtHand, items: list[str]) -> None:
     ingredient = _pick(view, items)
-    left, right = st.columns([1, 1], gap="medium")
-    with left:
-        history(view, ingredient)
-        write_price(view.desk, ingredient, view.week.planned_on)
-    with right:
-        _what_if(view, ingredient)
+    _at_prices(view, ingredient)
 
 
 def _pick(view: AtHand, items: list[str]) -> str:
@@ -88,23 +83,38 @@ def _pick(view: AtHand, items: list[str]) -> str:
 
 
 @st.fragment
-def _what_if(view: AtHand, ingredient: str) -> None:
-    """Sliders, what they cost at once, and the longer questions."""
+def _at_prices(view: AtHand, ingredient: str) -> None:
+    """Its history, sliders and what they cost at once; below, the answers that take longer."""
+    left, right = st.columns(2, gap="medium")
+    with left:
+        history(view, ingredient)
+        write_price(view.desk, ingredient, view.week.planned_on)
+    with right:
+        changes = _what_if(view, ingredient)
+    found = ask.answer(view, PricesMove(changes)) if changes else None
+    line = ask.answer(view, WhenItChanges(ingredient))
+    sides = st.columns(2, gap="medium") if found and line else [st.container()] * 2
+    if line is not None:
+        with sides[0]:
+            price_line(view, line, _pct(changes, ingredient))
+    if found is not None:
+        with sides[1]:
+            comparison(view, found)
+
+
+def _what_if(view: AtHand, ingredient: str) -> tuple[PriceChange, ...]:
+    """Sliders, what keeping the menu costs then, and the longer questions."""
     unit, _ = unit_of(view.desk.cafe.ingredients[ingredient])
     now = cheapest_now(view.desk.cafe, ingredient, view.week.planned_on)
     changes = moves(view, ingredient, unit, now[1] if now else None)
     if changes:
         _at_once(view, changes)
-    follow, move = WhenItChanges(ingredient), PricesMove(changes)
     with st.container(horizontal=True):
-        ask.ask_button(view, follow, "When does the menu change?")
+        ask.ask_button(view, WhenItChanges(ingredient), "When does the menu change?")
         if changes:
-            ask.ask_button(view, move, "Keep the menu or change it?", primary=True)
+            ask.ask_button(view, PricesMove(changes), "Keep the menu or change it?", primary=True)
             write_moves(view, changes)
-    if changes and (found := ask.answer(view, move)) is not None:
-        comparison(view, found)
-    if (line := ask.answer(view, follow)) is not None:
-        price_line(view, line, _pct(changes, ingredient))
+    return changes
 
 
 def _pct(changes: tuple[PriceChange, ...], ingredient: str) -> float:

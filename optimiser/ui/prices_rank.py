@@ -13,6 +13,7 @@ from optimiser.report_base import money_text
 from optimiser.ui.ask import answer, ask_button
 from optimiser.ui.at_hand import AtHand, said
 
+UNKNOWN = "not known"
 HALF = round(RISE * 100) - 100
 
 
@@ -52,8 +53,8 @@ def _table(found: Sequence[Exposure], currency: str) -> None:
                 row.loss_kept_cents / 100,
                 row.loss_changed_cents / 100,
                 row.spend_cents / 100,
-                row.usual_move_pct,
-                None if row.loss_usual_cents is None else row.loss_usual_cents / 100,
+                UNKNOWN if row.usual_move_pct is None else f"{row.usual_move_pct:.0f} %",
+                _usual(row, currency),
                 _next(row),
             )
             for row in found
@@ -72,11 +73,15 @@ def _table(found: Sequence[Exposure], currency: str) -> None:
             "kept": st.column_config.ProgressColumn(f"+{HALF} %, menu kept", **bar),
             "changed": st.column_config.ProgressColumn(f"+{HALF} %, one cook changed", **bar),
             "spent": st.column_config.NumberColumn("spent this week", format=money),
-            "move": st.column_config.NumberColumn("usual move a month", format="%.0f %%"),
-            "usual": st.column_config.NumberColumn("a usual rise costs", format=money),
+            "move": st.column_config.TextColumn("usual move a month"),
+            "usual": st.column_config.TextColumn("a usual rise costs"),
             "next": st.column_config.TextColumn("menu changes at"),
         },
     )
+
+
+def _usual(row: Exposure, currency: str) -> str:
+    return UNKNOWN if row.loss_usual_cents is None else money_text(row.loss_usual_cents, currency)
 
 
 def _next(row: Exposure) -> str:

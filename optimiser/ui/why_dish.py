@@ -100,7 +100,7 @@ def _here(view: AtHand, found: WhyHere) -> None:
     if first is None:
         _headline("No week without it was found by changing so little.")
     else:
-        _headline(f"Without it, the week {step_words(first, currency)}.")
+        _headline(f"Doing without it {step_words(first, currency)}.")
     labels = ["its places filled by others", "and one other cook changed"]
     st.html(_steps(view.desk.cafe, list(zip(labels, found.steps, strict=False))))
     st.html(f'<p class="within">{escape(exactness(found.steps))}</p>')

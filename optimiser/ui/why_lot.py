@@ -29,7 +29,7 @@ from optimiser.week import last_day
 PICKED, UNTIL = "why_lot", "why_until"
 UNITS = 3
 """So many units more are asked about."""
-HEIGHT = 240
+HEIGHT = 300
 KEPT, CHANGED = "this menu kept", "one cook changed"
 
 
@@ -146,7 +146,7 @@ def _worth(view: AtHand, found: SurplusWorth, unit: Unit) -> None:
         '<p class="within">Exact with this menu, or changing one cook, on the same days of '
         "delivery.</p>"
     )
-    link("Larder", "Put it into the larder", "🧺")
+    link("Larder", "Put it into the larder")
 
 
 def _chart(found: SurplusWorth, unit: Unit, currency: str) -> alt.Chart:
@@ -157,14 +157,16 @@ def _chart(found: SurplusWorth, unit: Unit, currency: str) -> alt.Chart:
         for number, cents in enumerate(found.next_unit(changed), 1)
     ]
     data = pd.DataFrame(rows, columns=["number", "worth", "menu"])
-    legend = alt.Legend(title=None, orient="bottom")
+    legend = alt.Legend(title=None, orient="bottom", symbolType="stroke", columns=1)
     order = [KEPT, CHANGED]
     chart: alt.Chart = (
         alt.Chart(data)
         .mark_line(point=True, interpolate="linear", strokeWidth=2)
         .encode(
-            x=alt.X("number:O", title=f"further {unit.words}", axis=alt.Axis(labelAngle=0)),
-            y=alt.Y("worth:Q", title=f"worth of it, {currency}"),
+            x=alt.X(
+                "number:O", title=f"how many more, {unit.words} each", axis=alt.Axis(labelAngle=0)
+            ),
+            y=alt.Y("worth:Q", title=f"worth, {currency}"),
             color=alt.Color("menu:N", legend=legend, sort=order),
             strokeDash=alt.StrokeDash("menu:N", legend=legend, sort=order),
             tooltip=[

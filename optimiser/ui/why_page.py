@@ -13,13 +13,17 @@ from optimiser.ui.desk import desk, undo_bar
 from optimiser.ui.kept_state import remember, restore
 from optimiser.ui.why_dish import dish_panel
 from optimiser.ui.why_lot import lot_panel
+from optimiser.ui.why_rule import rule_panel
+from optimiser.ui.why_weeks import weeks_panel
 
 STYLE_FILE = Path(__file__).with_name("prices.css")
 VIEW = "why_view"
 
 PARTS: dict[str, Callable[[AtHand], None]] = {
     "A dish": dish_panel,
+    "A rule": rule_panel,
     "A leftover": lot_panel,
+    "Other good weeks": weeks_panel,
 }
 
 

@@ -12,6 +12,7 @@ from streamlit.testing.v1 import AppTest
 from optimiser import question_jobs
 from optimiser.larder_plan import stories
 from optimiser.report_base import money_text
+from optimiser.rule_prices import price_of_rule
 from optimiser.rules.pins import Bar, Pin
 from optimiser.store import Store
 from optimiser.surplus import surplus_worth
@@ -67,7 +68,7 @@ def test_why_a_dish_is_on(planned_store: Path, open_page: Opens) -> None:
     if first is None:
         assert "No week without it was found" in text_of(page)
     else:
-        assert f"Without it, the week {step_words(first, 'AUD')}." in text_of(page)
+        assert f"Doing without it {step_words(first, 'AUD')}." in text_of(page)
         assert exactness(found.steps) in text_of(page)
 
 
@@ -143,3 +144,34 @@ def test_where_a_lot_goes_and_what_more_is_worth(planned_store: Path, open_page:
     first = found.next_unit(False)[0]
     assert money_text(abs(first), "AUD") in text_of(page)
     assert "1 piece more" in text_of(page)
+
+
+def part(page: AppTest, name: str) -> AppTest:
+    return fine(page.segmented_control(key="why_view").set_value(name))
+
+
+def test_what_a_rule_costs_and_switching_it_off(planned_store: Path, open_page: Opens) -> None:
+    page = part(open_page("why"), "A rule")
+    week, plan = asked_of(planned_store)
+    number = next(n for n, rule in enumerate(week.rules) if isinstance(rule, Bar))
+    fine(page.selectbox(key="why_rule").set_value(number))
+    page = ask(page, planned_store, "What does it cost?")
+    found = price_of_rule(week, plan, number)
+    assert found.sentence in text_of(page)
+    assert ("Exact." in text_of(page)) is found.exact
+    again = open_page("why")  # a reload: the part and the rule of the last question
+    page = press(part(again, "A rule"), "Switch it off")
+    with Store.open(planned_store) as store:
+        reading = store.held().reading
+    assert reading.rules == () and reading.rules_off == (week.rules[number],)
+
+
+def test_rules_of_the_settings_cannot_be_switched_off_here(
+    planned_store: Path, open_page: Opens
+) -> None:
+    page = part(open_page("why"), "A rule")
+    week, _ = asked_of(planned_store)
+    number = next(n for n, rule in enumerate(week.rules) if not isinstance(rule, Bar))
+    fine(page.selectbox(key="why_rule").set_value(number))
+    page = ask(page, planned_store, "What does it cost?")
+    assert "Switch it off" not in labels(page)

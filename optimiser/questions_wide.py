@@ -1,0 +1,51 @@
+"""Questions that pages ask about whole weeks: what a rule costs, which other weeks are as good."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from optimiser.cafe import Cafe
+from optimiser.nearby import Nearby
+from optimiser.question_jobs import Question, Report
+
+if TYPE_CHECKING:
+    from optimiser.good_weeks import GoodWeek
+    from optimiser.rule_prices import RulePrice
+
+RULE_SECONDS = 20.0
+WEEKS_SECONDS = 60.0
+WEEKS = 3
+
+
+@dataclass(frozen=True)
+class WhatARuleCosts(Question["RulePrice"]):
+    """What would the week gain without the rule of that place among its rules?"""
+
+    number: int
+    title: str
+
+    def words(self, cafe: Cafe) -> str:
+        return f"What the rule “{self.title}” costs"
+
+    def ask(self, near: Nearby, report: Report, stop: threading.Event) -> RulePrice:
+        from optimiser.rule_prices import price_of_rule
+
+        return price_of_rule(near.week, near.plan, self.number, RULE_SECONDS, report, stop, near)
+
+
+@dataclass(frozen=True)
+class OtherGoodWeeks(Question["tuple[GoodWeek, ...]"]):
+    """Which weeks, as different as can be, are short of this one by no more than this?"""
+
+    within_cents: int
+
+    def words(self, cafe: Cafe) -> str:
+        return "Other good weeks"
+
+    def ask(self, near: Nearby, report: Report, stop: threading.Event) -> tuple[GoodWeek, ...]:
+        from optimiser.good_weeks import good_weeks
+
+        within = self.within_cents
+        return tuple(good_weeks(near.week, near.plan, within, WEEKS, WEEKS_SECONDS, report, stop))
