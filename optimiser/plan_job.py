@@ -22,6 +22,10 @@ PLAN, CONFLICT = "plan", "conflict"
 SECONDS = 30.0
 CONFLICT_SECONDS = 20.0
 
+LONGER = 4.0
+"""So many times as long is searched again where a slow computer found no week in the time;
+there is a Stop for whoever will not wait."""
+
 FEW = (2, 5)
 """How many cooks may change when little should: the first number that is enough."""
 
@@ -87,9 +91,17 @@ def _plan(order: PlanOrder, report: Report, stop: threading.Event) -> Ended:
 
 
 def _anywhere(order: PlanOrder, report: Report, stop: threading.Event) -> Ended:
-    effort = Effort(order.seconds, order.work)
-    outcome = plan_week(order.week, effort, report, stop, order.earlier)
+    """Any week. Where the time was too short for a first one, once more with more of it."""
+    outcome = _search(order, order.seconds, report, stop)
+    nothing = outcome.plan is None and not outcome.infeasible and not outcome.rejected
+    if nothing and order.work is None and not stop.is_set():
+        told = _later(report, order.seconds, "")
+        outcome = _search(order, order.seconds * LONGER, told, stop)
     return _kept(order, outcome)
+
+
+def _search(order: PlanOrder, seconds: float, report: Report, stop: threading.Event) -> Outcome:
+    return plan_week(order.week, Effort(seconds, order.work), report, stop, order.earlier)
 
 
 def _near(order: PlanOrder, report: Report, stop: threading.Event) -> Ended | None:

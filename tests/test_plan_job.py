@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -11,8 +12,10 @@ from optimiser import plan_job
 from optimiser.document import folder_document
 from optimiser.document_edits import with_rules
 from optimiser.plan_job import PlanOrder, conflict_job, start_plan
+from optimiser.planner import Outcome
 from optimiser.present import week_of
 from optimiser.rules.pins import Bar, Pin
+from optimiser.search import Effort
 from optimiser.store import Store
 from optimiser.verify import verify
 from tests.cafe_folder import write_folder
@@ -97,3 +100,16 @@ def test_a_plan_that_cannot_be_kept_is_told_as_a_sentence(place):
     job = start_plan(asked)
     assert job.wait(60) and job.result is None
     assert job.error.startswith("A week was planned, but it could not be kept: ")
+
+
+def test_where_the_time_was_too_short_for_a_first_week_it_is_given_more(place, monkeypatch):
+    given = []
+    really = plan_job.plan_week
+
+    def slow_at_first(week, effort, *rest):
+        given.append(effort.seconds)
+        return Outcome(None) if len(given) == 1 else really(week, Effort(work=1), *rest)
+
+    monkeypatch.setattr(plan_job, "plan_week", slow_at_first)
+    result = ended(replace(order(place), work=None, seconds=2.0))
+    assert result.number == 1 and given == [2.0, 2.0 * plan_job.LONGER]
