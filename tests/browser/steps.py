@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from openpyxl import Workbook
     from playwright.sync_api import Download, Locator
 
-PLAN_MS = 60_000
+PLAN_MS = 150_000
 """How long a search on a busy machine may take until it has a week, or has let go of one."""
 
 EDITOR_MS = 150
