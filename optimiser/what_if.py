@@ -99,8 +99,9 @@ def compare(
     told = []
     changed = week
     for change in changes:
+        then = change.apply(changed)
         told.append(change.describe(changed.cafe, changed.planned_on))
-        changed = change.apply(changed)
+        changed = then
     old = near or Nearby(week, plan)
     if old.kept is None:
         raise ValueError("this plan cannot be cooked as the tables are now; plan the week again")
