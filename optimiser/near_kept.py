@@ -48,6 +48,7 @@ class Ground:
         self.week, self.plan = same_days(plan, week), plan
         self._lock = threading.Lock()
         self._near: Nearby | None = None
+        self._warming = False
         self._kept: dict[Changes, Kept] = {}
 
     @contextmanager
@@ -55,6 +56,12 @@ class Ground:
         """The neighbourhood, to one at a time. Raises ValueError if the plan names what is gone."""
         with self._lock:
             yield self._built()
+
+    def warm(self) -> None:
+        """Begin to build it in the background, once: somebody is about to ask."""
+        if not self._warming:
+            self._warming = True
+            threading.Thread(target=self.kept, daemon=True).start()
 
     def kept(self, changes: Sequence[Change] = ()) -> Kept:
         """The plan's menu after changes, packs and pieces chosen afresh, exact to the cent.

@@ -34,7 +34,8 @@ class PricesMove(Question[Comparison]):
         return "Keep the menu or change it at these prices"
 
     def ask(self, near: Nearby, report: Report, stop: threading.Event) -> Comparison:
-        return compare(near.week, near.plan, self.changes, self.cooks, SECONDS, report, stop)
+        week, plan = near.week, near.plan
+        return compare(week, plan, self.changes, self.cooks, SECONDS, report, stop, near)
 
 
 @dataclass(frozen=True)

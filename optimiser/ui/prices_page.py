@@ -56,6 +56,7 @@ def page() -> None:
 
 
 def _one(view: AtHand, items: list[str]) -> None:
+    view.ground.warm()
     ingredient = _pick(view, items)
     _at_prices(view, ingredient)
 

@@ -281,6 +281,7 @@ def test_kept_margins_are_remembered_and_the_ground_is_built_once(planned_store:
     assert first.kept(change) is first.kept(change)
     assert ground(spot, week, plan) is first
     assert ground(spot, week, plan, for_jobs=True) is not first
+    first.warm()
     with first.lent() as near:
         built = near
     with first.lent() as near:
