@@ -11,6 +11,7 @@ from optimiser.accounts import with_rules
 from optimiser.extract import extract
 from optimiser.model import Model
 from optimiser.plan import Breach, Plan
+from optimiser.report_base import cook_portions_sold
 from optimiser.runs import Run
 from optimiser.search import Effort, Found, Report, Search
 from optimiser.solver import Values
@@ -83,7 +84,8 @@ def start_from(model: Model, earlier: Plan) -> Values:
     for cook in earlier.cooks:
         same = _runs_like(model, cook.dish, cook.date, cook.shown)
         if same:
-            nearest = min(same, key=lambda run: abs(run.portions - cook.portions))
+            sold = cook_portions_sold(earlier, cook.dish, cook.date)  # not those for other dishes
+            nearest = min(same, key=lambda run: abs(run.portions - sold))
             values[model.run_column[nearest.index]] = 1.0
     return values
 

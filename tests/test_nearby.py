@@ -21,7 +21,7 @@ from optimiser.exchanges import Exchange
 from optimiser.near import Ask
 from optimiser.nearby import Nearby
 from optimiser.plan import Plan
-from optimiser.planner import plan_week
+from optimiser.planner import plan_week, start_from
 from optimiser.report_base import cook_portions_sold
 from optimiser.rules import parse_rule
 from optimiser.search import Effort
@@ -295,3 +295,21 @@ def loose_cafe() -> Cafe:
     kale = ingredient("kale", Form.LOOSE, keeps_days=3)
     dishes = [dish("soup", line("kale", 400)), dish("stew", line("kale", 300))]
     return story_cafe(dishes, [kale], [MON])
+
+
+def test_planning_again_starts_from_the_very_menu() -> None:
+    """Portions of a cook that go into other dishes are not taken for portions sold."""
+
+    def check(week: Week) -> bool:
+        both = False
+        for case in (case_of(week, seed) for seed in range(3)):
+            if case is not None:
+                start, column = start_from(case.near.model, case.plan), case.near.model.run_column
+                assert case.own == {run for run, j in column.items() if start[j] == 1}
+                both |= any(
+                    cook.portions > cook_portions_sold(case.plan, cook.dish, cook.date) > 0
+                    for cook in case.plan.cooks
+                )
+        return both
+
+    assert any(each(weeks("sold_component"), 40, check))
