@@ -26,8 +26,8 @@ def find_dish(cafe: Cafe, text: str) -> str:
 
 def find_item(cafe: Cafe, text: str) -> str:
     """The id of an ingredient or a dish. Raises ValueError as `find_ingredient`."""
-    things = (*cafe.ingredients.values(), *cafe.dishes.values())
-    return _found(cafe, text, "ingredient or dish", {one.id: one.name for one in things})
+    named = {item: cafe.name_of(item) for item in (*cafe.ingredients, *cafe.dishes)}
+    return _found(cafe, text, "ingredient or dish", named)
 
 
 def or_as_typed(find: Callable[[Cafe, str], str], cafe: Cafe, text: str) -> str:

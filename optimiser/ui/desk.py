@@ -227,8 +227,9 @@ def undo_bar(desk: Desk) -> None:
     with st.container(horizontal=True, key="undo_bar", width="content"):
         for word, sign, message in (("Undo", "↶", undoes), ("Redo", "↷", redoes)):
             possible = desk.head.parent is not None if word == "Undo" else redo is not None
+            what = f": {plain_markdown(_short(message))}" if possible and message else ""
             st.button(
-                f"{sign} {word}" + (f": {plain_markdown(_short(message))}" if possible and message else ""),
+                f"{sign} {word}{what}",
                 key=f"step_{word}",
                 disabled=not possible,
                 help=plain_markdown(message) or None,

@@ -98,7 +98,7 @@ def _table(found: Comparison, currency: str) -> pd.DataFrame:
     )
 
 
-def _chart(found: Comparison, currency: str) -> alt.LayerChart:
+def _chart(found: Comparison, currency: str) -> alt.LayerChart | alt.FacetChart:
     """Bars against now; where it is not proven, a line as far as it may go."""
     base = found.before.objective_cents
     rows = []

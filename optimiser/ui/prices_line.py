@@ -83,7 +83,7 @@ def _points(followed: Followed) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["price", "more", "menu"]).drop_duplicates()
 
 
-def _chart(followed: Followed, currency: str, pct: float) -> alt.LayerChart:
+def _chart(followed: Followed, currency: str, pct: float) -> alt.LayerChart | alt.FacetChart:
     found = followed.found
     per = "each" if found.unit == "each" else f"per {found.unit}"
     legend = alt.Legend(title=None, orient="bottom", columns=1, labelLimit=260, symbolType="stroke")
@@ -103,7 +103,9 @@ def _chart(followed: Followed, currency: str, pct: float) -> alt.LayerChart:
             ],
         )
     )
-    return alt.layer(lines, *_marks(found, currency, pct)).resolve_scale(y="independent")
+    layers = alt.layer(lines, *_marks(found, currency, pct))
+    chart: alt.LayerChart | alt.FacetChart = layers.resolve_scale(y="independent")
+    return chart
 
 
 def _marks(found: PriceRange, currency: str, pct: float) -> list[alt.Chart]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 import pandas as pd
 import streamlit as st
@@ -62,7 +63,9 @@ def _table(found: Sequence[Exposure], currency: str) -> None:
         columns=["what", "kept", "changed", "spent", "move", "usual", "next"],
     )
     money = f"%.2f {currency}"
-    bar = {"format": money, "min_value": 0.0, "max_value": max(most, 0.01)}
+    bar = partial(
+        st.column_config.ProgressColumn, format=money, min_value=0.0, max_value=max(most, 0.01)
+    )
     st.dataframe(
         data,
         hide_index=True,
@@ -70,8 +73,8 @@ def _table(found: Sequence[Exposure], currency: str) -> None:
         alt="Ingredients by what a rise of their price costs",
         column_config={
             "what": st.column_config.TextColumn("ingredient", pinned=True),
-            "kept": st.column_config.ProgressColumn(f"+{HALF} %, menu kept", **bar),
-            "changed": st.column_config.ProgressColumn(f"+{HALF} %, one cook changed", **bar),
+            "kept": bar(f"+{HALF} %, menu kept"),
+            "changed": bar(f"+{HALF} %, one cook changed"),
             "spent": st.column_config.NumberColumn("spent this week", format=money),
             "move": st.column_config.TextColumn("usual move a month"),
             "usual": st.column_config.TextColumn("a usual rise costs"),

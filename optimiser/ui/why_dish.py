@@ -58,7 +58,8 @@ def _dishes_of(plan: Plan) -> set[str]:
 
 def _pick(view: AtHand) -> tuple[str, date | None]:
     """The dish and the day; after a reload those of the last question."""
-    cafe, days = view.desk.cafe, (ANY, *view.week.open_dates)
+    cafe = view.desk.cafe
+    days: tuple[date | str, ...] = (ANY, *view.week.open_dates)
     dishes = sorted(
         (one.id for one in cafe.dishes.values() if one.course != COMPONENT), key=cafe.name_of
     )
