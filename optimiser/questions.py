@@ -19,6 +19,8 @@ from optimiser.why_not import WhyHere, WhyNot, why_here, why_not
 
 SECONDS = 15.0
 """For each step of several changed cooks."""
+FOLLOWED = 3
+"""Ingredients of the ranking whose next price is looked for: it takes longest."""
 LOW, HIGH = 0.25, 3.0
 """Factors of today's price between which a menu is followed, and that a page offers."""
 
@@ -70,7 +72,7 @@ class WhatItHangsOn(Question[list[Exposure]]):
         return "Which prices the week depends on"
 
     def ask(self, near: Nearby, report: Report, stop: threading.Event) -> list[Exposure]:
-        return exposures(near.week, near.plan, report, stop, near)
+        return exposures(near.week, near.plan, report, stop, near, FOLLOWED)
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,8 @@ def ranking(view: AtHand) -> None:
         _table(found, view.desk.cafe.currency)
         st.html(
             '<p class="within">Exact with this menu, or changing one cook, on the same days of '
-            "delivery. A usual month is worked out from the price history.</p>"
+            "delivery. A minus: the change brings more than the rise costs. A usual month is "
+            "worked out from the price history.</p>"
         )
 
 

@@ -20,7 +20,7 @@ from optimiser.plan import Plan
 from optimiser.present import week_of
 from optimiser.price_lines import breakpoints
 from optimiser.question_jobs import Asked
-from optimiser.questions import PricesMove, WhatItHangsOn, WhenItChanges
+from optimiser.questions import FOLLOWED, PricesMove, WhatItHangsOn, WhenItChanges
 from optimiser.report_base import money_text
 from optimiser.search import Progress
 from optimiser.store import Store
@@ -169,7 +169,7 @@ def test_the_ranking_shows_what_the_week_depends_on(planned_store: Path, open_pa
     fine(page.segmented_control(key="prices_view").set_value("What depends on prices"))
     page = ask(page, planned_store, "Rank what the week depends on")
     week, plan = asked_of(planned_store)
-    found = exposures(week, plan)
+    found = exposures(week, plan, with_breakpoints=FOLLOWED)
     table = page.dataframe[0].value
     assert list(table["what"]) == [one.name for one in found]
     assert list(table["kept"]) == pytest.approx([one.loss_kept_cents / 100 for one in found])
