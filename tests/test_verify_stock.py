@@ -24,7 +24,7 @@ from tests.rule_cases import BOARDS
 from tests.stock_week import BEFORE, MON, RULES, THU, TUE, WED, stock_plan, stock_week
 
 WEEK = stock_week()
-PLAN = stock_plan(WEEK)
+PLAN = stock_plan()
 TABLES = ("cooks", "shown", "buys", "opens", "uses", "stretched", "left", "binned")
 
 
