@@ -29,6 +29,7 @@ from optimiser.explain import Conflict
 from optimiser.plan import Plan
 from optimiser.plan_diff import plan_diff
 from optimiser.report_base import day_text, money_text
+from optimiser.rules.words import counted
 from optimiser.steps import Step
 from optimiser.what_if import BuyChange, Comparison, buy_changes
 
@@ -184,24 +185,30 @@ def _mended_grid(before: Plan, after: Plan, cafe: Cafe) -> Grid:
 
 def _buys_grid(title: str, changes: Sequence[BuyChange], cafe: Cafe) -> Grid:
     """Packs of the week, deliveries together; what only moves to another day is counted."""
-    totals: dict[tuple[str, str, str], list[int]] = defaultdict(lambda: [0, 0, 0])
-    for one in changes:
-        total = totals[one.supplier, one.ingredient, one.pack]
-        for place, number in enumerate((one.packs_before, one.packs_after, one.more_cents)):
-            total[place] += number
-    moved = [key for key, (old, new, _) in totals.items() if old == new]
+    totals = _totals(changes)
     rows = [
         (
             f"{cafe.name_of(item)}, {pack}",
             cafe.suppliers[supplier].name,
-            f"{new - old:+d}",
-            signed(cents, cafe.currency),
+            f"{more:+d}",
+            signed(more_cents, cafe.currency),
         )
-        for (supplier, item, pack), (old, new, cents) in sorted(
-            totals.items(), key=lambda pair: pair[1][2]
+        for (supplier, item, pack), (more, more_cents) in sorted(
+            totals.items(), key=lambda pair: pair[1][1]
         )
-        if old != new
+        if more
     ]
-    if moved:
-        rows.append((f"{len(moved)} things move to another delivery", "", "", ""))
+    if moved := len(totals) - len(rows):
+        rows.append((f"on another day only: {counted(moved, 'thing')}", "", "", ""))
     return Grid(title, ("pack", "from", "packs", "cost"), tuple(rows), words=(0, 1))
+
+
+def _totals(changes: Sequence[BuyChange]) -> dict[tuple[str, str, str], tuple[int, int]]:
+    """Packs and cents more over the week, by supplier, ingredient and pack."""
+    totals: dict[tuple[str, str, str], tuple[int, int]] = defaultdict(lambda: (0, 0))
+    for one in changes:
+        key = (one.supplier, one.ingredient, one.pack)
+        packs, more_cents = totals[key]
+        more = one.packs_after - one.packs_before
+        totals[key] = (packs + more, more_cents + one.more_cents)
+    return totals

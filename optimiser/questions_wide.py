@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import threading
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from optimiser.cafe import Cafe
+from optimiser.good_weeks import GoodWeek, good_weeks
 from optimiser.nearby import Nearby
 from optimiser.question_jobs import Question, Report
-
-if TYPE_CHECKING:
-    from optimiser.good_weeks import GoodWeek
-    from optimiser.rule_prices import RulePrice
+from optimiser.rule_prices import RulePrice, price_of_rule
 
 RULE_SECONDS = 20.0
 WEEKS_SECONDS = 60.0
@@ -20,7 +17,7 @@ WEEKS = 3
 
 
 @dataclass(frozen=True)
-class WhatARuleCosts(Question["RulePrice"]):
+class WhatARuleCosts(Question[RulePrice]):
     """What would the week gain without the rule of that place among its rules?"""
 
     number: int
@@ -30,13 +27,11 @@ class WhatARuleCosts(Question["RulePrice"]):
         return f"What the rule “{self.title}” costs"
 
     def ask(self, near: Nearby, report: Report, stop: threading.Event) -> RulePrice:
-        from optimiser.rule_prices import price_of_rule
-
         return price_of_rule(near.week, near.plan, self.number, RULE_SECONDS, report, stop, near)
 
 
 @dataclass(frozen=True)
-class OtherGoodWeeks(Question["tuple[GoodWeek, ...]"]):
+class OtherGoodWeeks(Question[tuple[GoodWeek, ...]]):
     """Which weeks, as different as can be, are short of this one by no more than this?"""
 
     within_cents: int
@@ -45,7 +40,5 @@ class OtherGoodWeeks(Question["tuple[GoodWeek, ...]"]):
         return "Other good weeks"
 
     def ask(self, near: Nearby, report: Report, stop: threading.Event) -> tuple[GoodWeek, ...]:
-        from optimiser.good_weeks import good_weeks
-
         within = self.within_cents
         return tuple(good_weeks(near.week, near.plan, within, WEEKS, WEEKS_SECONDS, report, stop))

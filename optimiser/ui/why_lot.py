@@ -27,7 +27,7 @@ from optimiser.ui.ways import link
 from optimiser.week import last_day
 
 PICKED, UNTIL = "why_lot", "why_until"
-UNITS = 3
+UNITS = 5
 """So many units more are asked about."""
 HEIGHT = 300
 KEPT, CHANGED = "this menu kept", "one cook changed"

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from html import escape
-from typing import TYPE_CHECKING
 
 import streamlit as st
 
 from optimiser import nutrition
 from optimiser.cafe import Cafe
 from optimiser.formats import short_day
+from optimiser.good_weeks import GoodWeek
 from optimiser.plan import Plan
 from optimiser.plan_diff import plan_diff
 from optimiser.question_jobs import latest
@@ -25,9 +24,6 @@ from optimiser.ui.look import chips
 from optimiser.ui.money_words import gain_words
 from optimiser.ui.plain import plain_markdown
 from optimiser.ui.ways import link
-
-if TYPE_CHECKING:
-    from optimiser.good_weeks import GoodWeek
 
 WITHIN, TAKEN = "why_within", "why_taken"
 FIRST_WITHIN = 20
@@ -67,40 +63,48 @@ def _side_by_side(view: AtHand, found: Sequence[GoodWeek]) -> None:
     currency = view.desk.cafe.currency
     for number, one in enumerate(found, 1):
         words = gain_words(-one.short_cents, currency)
-        places = "1 place differs" if one.different == 1 else f"{one.different} places differ"
-        said(f"Week {number} {words} against this one; {places}.")
-    st.html(_table(view.desk.cafe, view.plan, [one.plan for one in found]))
-    st.html('<p class="within">Each has passed the check. New dishes have a plus.</p>')
+        count = plan_diff(one.plan, view.plan).count
+        places = "1 place differs" if count == 1 else f"{count} places differ"
+        sure = ", and no week so good differs more from those before it" if one.proven else ""
+        said(f"Week {number} {words} against this one; {places}{sure}.")
+    plans = [one.plan for one in found]
+    st.html(_differences(view.desk.cafe, view.plan, plans))
+    st.html('<p class="within">Each has passed the check.</p>')
     with st.container(horizontal=True):
         for number, one in enumerate(found, 1):
             if st.button(f"Take week {number} instead", key=f"take_{number}"):
                 _take(view, one.plan)
 
 
-def _table(cafe: Cafe, plan: Plan, others: Sequence[Plan]) -> str:
-    """A row a day; what this week has not is marked."""
+def _differences(cafe: Cafe, plan: Plan, others: Sequence[Plan]) -> str:
+    """A row for each day that differs: in each week what comes in, and what leaves this one."""
+    diffs = [plan_diff(other, plan) for other in others]
     heads = "".join(f'<th scope="col">Week {n}</th>' for n in range(1, len(others) + 1))
-    fresh = [plan_diff(other, plan).fresh for other in others]
     body = []
     for day in sorted({row.date for row in plan.shown}):
-        cells = [_cell(cafe, plan, day, frozenset())]
-        cells += [_cell(cafe, other, day, new) for other, new in zip(others, fresh, strict=True)]
-        body.append(f'<tr><th scope="row">{escape(short_day(day))}</th>{"".join(cells)}</tr>')
+        cells = []
+        for other, diff in zip(others, diffs, strict=True):
+            gone = [one for (when, _), left in diff.gone.items() if when == day for one in left]
+            new = [one for one in other.dishes_on(day) if (day, one) in diff.fresh]
+            cells.append(_cell(cafe, new, gone))
+        if any(cells):
+            row = "".join(f"<td>{cell or 'as this week'}</td>" for cell in cells)
+            body.append(f'<tr><th scope="row">{escape(short_day(day))}</th>{row}</tr>')
     return (
         '<div class="weeks" tabindex="0" role="region" aria-label="Weeks side by side"><table>'
-        f'<thead><tr><th scope="col">Day</th><th scope="col">This week</th>{heads}</tr></thead>'
+        f'<thead><tr><th scope="col">Day</th>{heads}</tr></thead>'
         f"<tbody>{''.join(body)}</tbody></table></div>"
     )
 
 
-def _cell(cafe: Cafe, plan: Plan, day: date, fresh: frozenset[tuple[date, str]]) -> str:
-    lines = []
-    for dish in plan.dishes_on(day):
-        name, colours = escape(cafe.name_of(dish)), chips(nutrition.colours(cafe, dish))
-        new = (day, dish) in fresh
-        text = f"<b>+ {name}</b>" if new else name
-        lines.append(f"<li>{text} {colours}</li>")
-    return f"<td><ul>{''.join(lines)}</ul></td>"
+def _cell(cafe: Cafe, new: Sequence[str], gone: Sequence[str]) -> str:
+    lines = [("In", one) for one in new] + [("Out", one) for one in gone]
+    items = "".join(
+        f'<li><span class="sign">{sign}</span><span>{escape(cafe.name_of(dish))} '
+        f"{chips(nutrition.colours(cafe, dish))}</span></li>"
+        for sign, dish in lines
+    )
+    return f'<ul class="moves">{items}</ul>' if items else ""
 
 
 def _take(view: AtHand, plan: Plan) -> None:

@@ -7,8 +7,8 @@ The sample cafe, one plan of its week (made first, for --seconds, unless given),
 `first` counts everything from the tables and the plan at hand: building the week's model too,
 with nothing remembered. `again` asks once more of what was built and asked, as a page does. The
 ratio is of `first` to the same run's baseline: building the model and choosing packs for the plan's
-own menu, nothing changed. --seconds also bounds each step of several changed cooks: where a step ran into it, the
-note says that its answer is a range.
+own menu, nothing changed. --seconds also bounds each step of several changed cooks: where a step
+ran into it, the note says that its answer is a range. Each row is also told as it comes.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ import argparse
 import json
 import os
 import statistics
+import sys
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
@@ -82,7 +83,10 @@ def main() -> None:
     load = os.getloadavg()[0]
     asked = [one for one in questions(week, plan, args.seconds) if args.only in one.name]
     baseline = Question(BASELINE, lambda near: _kept(near or Nearby(week, plan)))
-    timed = [measure(one, week, plan, args.times) for one in (baseline, *asked)]
+    timed = []
+    for one in (baseline, *asked):
+        timed.append(measure(one, week, plan, args.times))
+        print("; ".join(rows([timed[0], timed[-1]])[1]), file=sys.stderr, flush=True)
     print_table(Console(width=120), timed, load)
     if args.out:
         body = {"machine": machine(), "date": str(date.today()), "load_before": load}
