@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from copy import copy
 from dataclasses import dataclass, field
 
@@ -53,6 +53,13 @@ class Block:
             other._signature(), len(self._memory.numbers)
         )
         return other
+
+    def without(self, waived: Callable[[Row], bool]) -> Block:
+        """The same block with some of its rows left out."""
+        rows = [row for row in self.rows if not waived(row)]
+        if len(rows) == len(self.rows):
+            return self
+        return Block(self._lp, self.columns, rows, self._memory)
 
     def _signature(self) -> tuple[object, ...]:
         lp = self._lp

@@ -13,17 +13,16 @@ the solution put together keeps every tie. `best` sees to that.
 from __future__ import annotations
 
 import math
-import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from optimiser.block import TOLERANCE, Answer, Block, Memory
-from optimiser.lp import Lp, Row
+from optimiser.groups import Groups
+from optimiser.lp import Lp, Row, rule_number
 from optimiser.solver import Values
 
-RULE_ROW = re.compile(r"r\d+_")
 SUPPLIER_MINIMUM = "minimum__"
 
 TIE_CENTS = 1e-5
@@ -79,9 +78,9 @@ class Blocks:
     def _split(self) -> tuple[list[Block], list[Row], list[Row]]:
         """Blocks, rows of settled columns only, and rows that tie blocks together."""
         free = [j for j in range(len(self.lp.names)) if j not in self._held]
-        groups = _Groups(free)
+        groups = Groups(free)
         inside = {id(row): [j for j in row.terms if j not in self._held] for row in self.lp.rows}
-        rules = [row for row in self.lp.rows if RULE_ROW.match(row.name)]
+        rules = [row for row in self.lp.rows if rule_number(row.name) is not None]
         ties = [row for row in self.lp.rows if row.name.startswith(SUPPLIER_MINIMUM)]
         apart = {id(row) for row in (*rules, *ties)}
         for row in self.lp.rows:
@@ -128,6 +127,21 @@ class Blocks:
         }
         return other
 
+    def waiving(self, waived: Callable[[Row], bool]) -> Blocks:
+        """The same menu where some rows need not hold."""
+        other = copy(self)
+        other._joined, other._gains = {}, []
+        other.ties = [row for row in self.ties if not waived(row)]
+        other.menu_rows = [
+            replace(row, low=None, high=None) if waived(row) else row for row in self.menu_rows
+        ]
+        other.blocks = [block.without(waived) for block in self.blocks]
+        other._outside = [
+            old if block is before else block.outside(self._held, {})
+            for block, before, old in zip(other.blocks, self.blocks, self._outside, strict=True)
+        ]
+        return other
+
     # -- questions --------------------------------------------------------
 
     @property
@@ -158,15 +172,13 @@ class Blocks:
         changes: Changes,
         loose: Columns = frozenset(),
         ties: tuple[Row, ...] = (),
-        waived: frozenset[int] = frozenset(),
     ) -> float | None:
         """Cents that these changes bring, of all ties only `ties` kept; None: they cannot be.
 
-        `loose`: settled columns that may be chosen afresh. `waived`: numbers of menu rows
-        that need not hold.
+        `loose`: settled columns that may be chosen afresh.
         """
         joined = self._join(loose, ties)
-        if any(number not in waived for number in self.broken(changes, joined.rows)):
+        if next(self.broken(changes, joined.rows), None) is not None:
             return None
         total = sum(self.lp.gain[j] * change for j, change in changes.items())
         for number in self._touched(changes) - joined.absorbed:
@@ -210,10 +222,14 @@ class Blocks:
             if (over or under) and number not in but:
                 yield number
 
-    def empty_handed(self, changes: Changes) -> list[Block]:
-        """Blocks in which nothing fits after these changes."""
-        touched = sorted(self._touched(changes))
-        return [self.blocks[n] for n in touched if self._answer(n, changes) is None]
+    def empty_handed(self, changes: Changes) -> list[int]:
+        """Numbers of the blocks in which nothing fits after these changes."""
+        return [n for n in sorted(self._touched(changes)) if self._answer(n, changes) is None]
+
+    def fits(self, number: int, changes: Changes, waived: Callable[[Row], bool]) -> bool:
+        """Whether something fits in a block after these changes, some rows left out."""
+        block = self.blocks[number].without(waived)
+        return block.answer(block.outside(self._held, changes)) is not None
 
     # -- parts of the answers ---------------------------------------------
 
@@ -258,23 +274,6 @@ class Blocks:
             outside = joined.block.outside(self._held, changes)
             _put(values, joined.block, joined.block.answer(outside))
         return values
-
-
-class _Groups:
-    """Sets of columns that are joined step by step."""
-
-    def __init__(self, columns: Iterable[int]) -> None:
-        self._above = {j: j for j in columns}
-
-    def of(self, j: int) -> int:
-        while self._above[j] != j:
-            self._above[j] = self._above[self._above[j]]
-            j = self._above[j]
-        return j
-
-    def join(self, columns: list[int]) -> None:
-        for a, b in zip(columns, columns[1:], strict=False):
-            self._above[self.of(a)] = self.of(b)
 
 
 def _sure(answer: Answer) -> tuple[float, Values]:

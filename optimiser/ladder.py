@@ -108,6 +108,8 @@ def menus_with(
     if near.kept is None:
         return []
     wanted = near.runs_of(dish, day)
+    if not wanted:
+        return [None] * changes
     numbers = {run.index for run in wanted}
     _, first = near.one_change(lambda e: e.enters.index in numbers, report, stop)
     steps: list[Near | None] = [first]

@@ -6,6 +6,7 @@ depends on the version of PuLP stands here (3.3 on Python 3.11, 4 from 3.12 on).
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -22,6 +23,12 @@ class Row:
     terms: dict[int, float]
     low: float | None
     high: float | None
+
+
+def rule_number(row: str) -> int | None:
+    """The place in week.rules of the rule that a row belongs to, by the name `Rows` gave it."""
+    found = re.match(r"r(\d+)_", row)
+    return int(found[1]) if found else None
 
 
 @dataclass

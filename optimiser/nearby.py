@@ -11,19 +11,18 @@ Every answer that is handed out as a plan has passed the verifier.
 from __future__ import annotations
 
 import math
-import re
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from copy import copy
 from dataclasses import replace
 from datetime import date
 from functools import cached_property
 
+from optimiser.blame import broken_rules, everywhere, short_of
 from optimiser.block import Memory
 from optimiser.blocks import Blocks
 from optimiser.exchanges import Exchange, exchanges
 from optimiser.few_changes import solve_few
-from optimiser.lp import Row
 from optimiser.model import Model
 from optimiser.near import Ask, Change, Near, Watched
 from optimiser.plan import Plan
@@ -101,23 +100,12 @@ class Nearby:
             if dish not in cafe.dishes:
                 return f"there is no dish {dish!r} any more"
             return f"{cafe.name_of(dish)} cannot be cooked on {day}"
-        rows = [self.blocks.menu_rows[number].name for number in self.blocks.broken({})]
-        if rules := sorted({title for row in rows if (title := self.rule_title(row))}):
-            return f"it breaks: {', '.join(rules)}"
-        missing = sorted(cafe.name_of(item) for item in self._missing())
-        if missing:
+        asked = everywhere(self.blocks)
+        if rules := broken_rules(self.blocks, asked):
+            return f"it breaks: {', '.join(sorted({self.week.rules[n].title for n in rules}))}"
+        if missing := sorted(cafe.name_of(item) for item in short_of(self.blocks, asked)):
             return f"there is not enough of {', '.join(missing)} with these deliveries"
         return "" if self.kept else "what must be bought together does not fit"
-
-    def _missing(self) -> set[str]:
-        blocks = self.blocks.empty_handed(dict.fromkeys(self.blocks.settled, 0.0))
-        bare = [self.blocks.menu_rows[number] for number in self.blocks.broken({})]
-        return _items_of([row for block in blocks for row in block.rows] + bare)
-
-    def rule_title(self, row: str) -> str:
-        """The title of the rule that a row belongs to; blank if it belongs to none."""
-        number = rule_number(row)
-        return "" if number is None else self.week.rules[number].title
 
     def with_gains(self, gain: list[float], constant: float) -> Nearby:
         """The same menu and rows where columns earn something else: another price."""
@@ -202,34 +190,25 @@ class Nearby:
             best = replace(best, bound_cents=math.inf)
         return best
 
-    def gain(self, exchange: Exchange, waived: frozenset[int] = frozenset()) -> float | None:
+    def gain(self, exchange: Exchange) -> float | None:
         """Cents that an exchange brings, ties left out; None if rules or larder forbid it."""
-        changes, loose = self._changes(exchange), self._loose(exchange)
-        return self.blocks.gain(changes, loose, waived=waived)
-
-    def broken_rows(self, exchange: Exchange) -> list[int]:
-        """Menu rows that stand in the way of an exchange, cooked parts held as they are."""
-        return list(self.blocks.broken(self._changes(exchange)))
-
-    def short_of(self, exchange: Exchange) -> set[str]:
-        """Ids of what there is not enough of for an exchange."""
-        blocks = self.blocks.empty_handed(self._changes(exchange))
-        return _items_of(row for block in blocks for row in block.rows)
+        return self.blocks.gain(self.changes_of(exchange), self.loose_of(exchange))
 
     def weigh(self, exchange: Exchange) -> Near | None:
         """The week after an exchange with all ties kept; None if it cannot be."""
-        solved = self.blocks.best(self._changes(exchange), self._loose(exchange))
+        solved = self.blocks.best(self.changes_of(exchange), self.loose_of(exchange))
         if solved is None:
             return None
         margin = self.lp.value(solved[1])
         return Near((exchange.enters,), exchange.leaves, margin, margin, solved[1])
 
-    def _changes(self, exchange: Exchange) -> dict[int, float]:
+    def changes_of(self, exchange: Exchange) -> dict[int, float]:
+        """By how much an exchange moves settled columns."""
         column = self.model.run_column
         changes = {column[run.index]: -1.0 for run in exchange.leaves}
         return changes | {column[exchange.enters.index]: 1.0}
 
-    def _loose(self, exchange: Exchange) -> frozenset[int]:
+    def loose_of(self, exchange: Exchange) -> frozenset[int]:
         """Columns of the cooked parts that the changed dishes use or are."""
         ahead = {run.dish for run in (exchange.enters, *exchange.leaves)}
         parts: set[str] = set()
@@ -267,15 +246,3 @@ class Nearby:
         if not verdict.passed:
             raise ValueError(f"the verifier turned it down: {verdict.breaches[0].text}")
         return plan.model_copy(update={"verified": True})
-
-
-def rule_number(row: str) -> int | None:
-    """The place in week.rules of the rule that a row belongs to."""
-    found = re.match(r"r(\d+)_", row)
-    return int(found[1]) if found else None
-
-
-def _items_of(rows: Iterable[Row]) -> set[str]:
-    """What rows of the larder are about."""
-    names = [row.name.split("__") for row in rows]
-    return {name[1] for name in names if name[0] in ("cover", "no_supply")}

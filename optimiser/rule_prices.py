@@ -14,8 +14,9 @@ import threading
 from dataclasses import dataclass, replace
 
 from optimiser.ladder import better_menus
+from optimiser.lp import rule_number
 from optimiser.near import Near, Watched
-from optimiser.nearby import Nearby, rule_number
+from optimiser.nearby import Nearby
 from optimiser.plan import Plan
 from optimiser.report_base import money_text
 from optimiser.rules import Rule

@@ -26,7 +26,7 @@ PROBING, ENUMERATION = 1 << 15, 1 << 16
 """Presolve rules of HiGHS that proved worse weeks best; switched off where proofs count.
 
 Enumeration may drop the row that fills a course's places (1.13, its issue 3216); probing
-called the wrong number of jars best (1.13) and gave start solutions a wrong value (1.16)."""
+called the wrong number of jars best (1.13). See DEVELOPERS.md, "Traps", for other versions."""
 PROVEN_CENTS = 0.5
 """A gap below this is no gap: money comes in cents."""
 DOUBT_CENTS = 1.0
@@ -220,10 +220,7 @@ class Solver:
 
 
 class SmallSolver:
-    """A model of a few columns, solved many times for other row limits.
-
-    Without presolve: with it, and probing off, 1.15.1 cuts off the best of some blocks.
-    """
+    """A model of a few columns, solved many times for other row limits."""
 
     def __init__(self, lp: Lp, columns: list[int], rows: list[dict[int, float]]) -> None:
         """`rows`: coefficients by place in `columns`."""
@@ -233,7 +230,7 @@ class SmallSolver:
             ("threads", 1),
             ("mip_rel_gap", 0.0),
             ("mip_abs_gap", SMALL_GAP_CENTS),
-            ("presolve", "off"),
+            ("presolve_rule_off", PROBING | ENUMERATION),
         ):
             self._h.setOptionValue(option, value)
         self._rows = np.arange(len(rows), dtype=np.int32)

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from optimiser.exchanges import Exchange
+from optimiser.in_the_way import obstacles
 from optimiser.nearby import Nearby
 from optimiser.plan import Plan
 from optimiser.search import Report
 from optimiser.week import Week
-
-NOTHING_TO_COOK = "not enough"
-"""Stands before the names of what there is too little of."""
 
 
 @dataclass(frozen=True)
@@ -88,25 +86,3 @@ def _cost(near: Nearby, dish: str, choices: Sequence[Exchange]) -> SwapCost:
     if best is None:
         return SwapCost(dish, name, 0, None, False, tuple(obstacles(near, choices)))
     return SwapCost(dish, name, best[1].enters.portions, best[0], True)
-
-
-def obstacles(near: Nearby, choices: Iterable[Exchange]) -> list[str]:
-    """What stands in the way of the choice that meets least: titles of rules, what is short."""
-    fewest: list[str] | None = None
-    for exchange in choices:
-        rows = [near.blocks.menu_rows[number].name for number in near.broken_rows(exchange)]
-        found = sorted({near.rule_title(row) or _fact(row) for row in rows})
-        if not found:
-            short = sorted(near.week.cafe.name_of(item) for item in near.short_of(exchange))
-            found = [f"{NOTHING_TO_COOK} {', '.join(short)}"] if short else ["kitchen or larder"]
-        if fewest is None or len(found) < len(fewest):
-            fewest = found
-    return fewest or []
-
-
-def _fact(row: str) -> str:
-    """A row that is no rule's, in words."""
-    kind = row.split("__")[0]
-    return {"once": "already there that day", "one_cook": "already cooked that day"}.get(
-        kind, "kitchen or larder"
-    )

@@ -4,23 +4,22 @@ why a dish is on, and what the week would lose without it."""
 from __future__ import annotations
 
 import threading
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from optimiser.costs import Costs
 from optimiser.exchanges import Exchange
+from optimiser.in_the_way import Obstacle, obstacles, rule_obstacles
 from optimiser.ladder import menus_with, menus_without
 from optimiser.near import Near
-from optimiser.nearby import Nearby, rule_number
+from optimiser.nearby import Nearby
 from optimiser.plan import Plan
 from optimiser.price_lines import PriceLine
 from optimiser.report_base import day_text, money_text
 from optimiser.runs import uses_per_portion
 from optimiser.search import Report
 from optimiser.steps import Placed, Step, step_of
-from optimiser.swaps import obstacles
 from optimiser.week import Week
 
 HALVINGS = 10
@@ -28,21 +27,6 @@ HALVINGS = 10
 LEAST_SHARE = 0.05
 """Of a portion's cost: cheaper ingredients are not asked for their price."""
 MOST_INGREDIENTS = 4
-
-
-@dataclass(frozen=True)
-class Obstacle:
-    """A rule in a dish's way. `gain_cents`: with this rule alone out of the way, the best that
-    one changed cook with the dish brings (ties between deliveries left out); None: others stand
-    in the way as well."""
-
-    title: str
-    gain_cents: float | None
-
-    @property
-    def alone(self) -> bool:
-        """Whether this rule alone keeps some way of having the dish out."""
-        return self.gain_cents is not None
 
 
 @dataclass(frozen=True)
@@ -153,7 +137,7 @@ def why_not(
         name=week.cafe.name_of(dish),
         day=day,
         steps=steps,
-        obstacles=tuple(_obstacles(near, ways)),
+        obstacles=tuple(rule_obstacles(near, ways)),
         blocked_by=tuple(obstacles(near, ways)) if first is None else (),
         portion_price_cents=_portion_price_cents(near, ways),
         entry_prices=tuple(_entry_prices(near, dish, ways, stop)) if first else (),
@@ -190,26 +174,6 @@ def _near(week: Week, plan: Plan, dish: str, near: Nearby | None) -> Nearby:
 
 def _step(near: Nearby, found: Near | None, changes: int) -> Step | None:
     return None if found is None else step_of(near, found, changes)
-
-
-def _obstacles(near: Nearby, ways: Sequence[Exchange]) -> list[Obstacle]:
-    """Rules in the way of one change, each taken away alone."""
-    rows_of: dict[int, set[int]] = defaultdict(set)
-    for number, row in enumerate(near.blocks.menu_rows):
-        if (rule := rule_number(row.name)) is not None:
-            rows_of[rule].add(number)
-    broken = {one: frozenset(near.broken_rows(one)) for one in ways}
-    found = []
-    for rule, rows in sorted(rows_of.items()):
-        hit = [one for one in ways if broken[one] & rows]
-        alone = [one for one in hit if broken[one] <= rows]
-        waived = frozenset(rows)
-        gains = [gain for one in alone if (gain := near.gain(one, waived)) is not None]
-        if hit:
-            title = near.week.rules[rule].title
-            found.append(Obstacle(title, max(gains, default=None)))
-    found.sort(key=lambda one: (one.gain_cents is None, -(one.gain_cents or 0.0)))
-    return list({one.title: one for one in reversed(found)}.values())[::-1]
 
 
 def _portion_price_cents(near: Nearby, ways: Sequence[Exchange]) -> int | None:

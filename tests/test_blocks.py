@@ -78,8 +78,9 @@ def tied(week: Week, kind: str) -> Iterator[Week]:
         cafe, limits = roomy(week.cafe), [{"litres": litres} for litres in (1, 2, 4)]
     else:
         model = Model(week)
-        found = whole(model.lp, boards(model, 1)[0])
-        spent = sum(c * found[1][j] for j, c in model.spend()) if found else 0.0
+        found = [whole(model.lp, held) for held in boards(model, 1)]
+        costs = [sum(c * one[1][j] for j, c in model.spend()) for one in found if one]
+        spent = max(costs, default=0)
         cafe, limits = week.cafe, [{"budget_cents": int(spent * share)} for share in (0.5, 0.9)]
     for limit in limits:
         for price in (None, 0.5, 300.0):

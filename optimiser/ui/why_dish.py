@@ -12,6 +12,7 @@ from optimiser import wishes
 from optimiser.cafe import COMPONENT, Cafe
 from optimiser.document_edits import rows_of, with_cell
 from optimiser.formats import short_day
+from optimiser.in_the_way import Obstacle
 from optimiser.plan import Plan
 from optimiser.price_history import cheapest_now, unit_of
 from optimiser.question_jobs import latest
@@ -25,7 +26,7 @@ from optimiser.ui.kept_state import kept, remember, restore
 from optimiser.ui.money_words import exactness, gain_words, step_words
 from optimiser.ui.moved_dishes import moved_dishes
 from optimiser.ui.wish_saved import keep, wish_button
-from optimiser.why_not import Obstacle, WhyHere, WhyNot
+from optimiser.why_not import WhyHere, WhyNot
 
 DISH, DAY = "why_dish", "why_day"
 ANY = "Any day"
