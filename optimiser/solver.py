@@ -26,7 +26,7 @@ PROBING, ENUMERATION = 1 << 15, 1 << 16
 """Presolve rules of HiGHS that proved worse weeks best; switched off where proofs count.
 
 Enumeration may drop the row that fills a course's places (1.13, its issue 3216); probing
-called the wrong number of jars best (1.13). See DEVELOPERS.md, "Traps", for other versions."""
+called the wrong number of jars best (1.13). See DEVELOPERS.md, section 9, for other versions."""
 PROVEN_CENTS = 0.5
 """A gap below this is no gap: money comes in cents."""
 DOUBT_CENTS = 1.0
