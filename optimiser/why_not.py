@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from optimiser.costs import Costs
+from optimiser.demand import expected_sold, of_dish
 from optimiser.exchanges import Exchange
 from optimiser.in_the_way import Obstacle, obstacles, rule_obstacles
 from optimiser.ladder import menus_with, menus_without
@@ -184,13 +185,14 @@ def _portion_price_cents(near: Nearby, ways: Sequence[Exchange]) -> int | None:
     prices = []
     for way in ways:
         gain = near.gain(way)
-        price = near.week.cafe.price_cents(near.week.cafe.dishes[way.enters.dish])
-        if gain is None or not way.enters.takings_cents:
+        cafe, run = near.week.cafe, way.enters
+        dish = cafe.dishes[run.dish]
+        sold = expected_sold(of_dish(cafe, dish, run.shown), run.portions)
+        if gain is None or not sold:
             continue
         if gain >= 0:
             return None
-        sold = way.enters.takings_cents / price
-        prices.append(price - gain / sold)
+        prices.append(cafe.price_cents(dish) - gain / sold)
     return round(min(prices) + 0.5) if prices else None
 
 

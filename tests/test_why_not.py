@@ -102,8 +102,6 @@ def test_at_the_portion_price_named_the_dish_loses_nothing_and_below_it_does() -
             answer = why_not(week, plan, dish, changes=1, near=near)
             if answer.portion_price_cents is None:
                 continue
-            if week.cafe.price_cents(week.cafe.dishes[dish]) < 100:
-                continue  # takings in whole cents say too little of the portions
             assert answer.steps[0].gain_cents < 0 or near.blocks.ties
             for cents, enough in ((answer.portion_price_cents, True),
                                   (answer.portion_price_cents - 2, False)):  # fmt: skip
