@@ -38,11 +38,14 @@ that address, is told 404, and asks again at the top."""
 
 CALM_MS = 120
 CALM = """([calmMs]) => {
-  // React draws a little after the script has ended: calm is when nothing moves any more.
+  // React draws a little after the script has ended, and fades things in: calm is when
+  // nothing moves any more.
   const app = document.querySelector('[data-testid="stApp"]');
   const drawn = app && app.dataset.testScriptState === 'notRunning'
     && !document.querySelector('[data-testid="stSkeleton"], [data-testid="stAppSkeleton"]')
     && !document.querySelector('[data-stale="true"]')
+    && !document.getAnimations().some((one) => one.playState === 'running'
+      && one.effect?.getComputedTiming().endTime !== Infinity)
     && document.querySelector('[data-testid="stMainBlockContainer"]').textContent;
   const now = performance.now(), seen = window.cabinetSeen;
   if (!drawn || !seen || seen.drawn !== drawn) {
