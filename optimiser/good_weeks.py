@@ -26,6 +26,7 @@ from optimiser.near import Near
 from optimiser.nearby import Nearby
 from optimiser.neighbourhoods import ROUND_NODES, ROUND_SECONDS, Neighbourhoods, held
 from optimiser.plan import Plan
+from optimiser.planner import finished
 from optimiser.search import Progress, Report
 from optimiser.solver import Limits, Solver, Values
 from optimiser.week import Week
@@ -34,6 +35,9 @@ WHOLE_SHARE = 0.4
 """Of the time for one week, what the whole model may take."""
 PLACE_CENTS = 1000.0
 """What one more place is worth while weeks are improved, beside their margin."""
+
+LEAST_CENTS = 0.001
+"""What other packs have to bring to be taken."""
 
 Place = tuple[date, str]
 
@@ -119,11 +123,18 @@ def _places(plan: Plan) -> set[Place]:
 
 
 def _best_packs(near: Nearby, values: Values) -> Values:
-    """The same menu and vans with the packs and pieces that earn most."""
-    settled = {j: float(round(values[j])) for j in near.blocks.settled}
-    blocks = Blocks(near.lp, settled, near.memory)
-    best = blocks.best({}) if blocks.kept else None
-    return values if best is None or near.lp.value(best[1]) < near.lp.value(values) else best[1]
+    """The same menu with the packs and pieces that earn most, by the vans that bring something:
+    who asks for places only may order one for nothing."""
+    while True:
+        settled = {j: float(round(values[j])) for j in near.blocks.settled}
+        buys = finished(near.model, values).buys
+        vans = {(buy.supplier, buy.deliver_on) for buy in buys}
+        settled |= {j: float(van in vans) for van, j in near.model.purchases.orders.items()}
+        blocks = Blocks(near.lp, settled, near.memory)
+        best = blocks.best({}) if blocks.kept else None
+        if best is None or near.lp.value(best[1]) <= near.lp.value(values) + LEAST_CENTS:
+            return values
+        values = best[1]
 
 
 class _Apart:
