@@ -25,6 +25,8 @@ from optimiser.ui.at_hand import AtHand
 HEIGHT = 240
 ROW = 22
 YEAR = timedelta(days=365)
+FEW_DAYS = 150
+"""Up to so many days the axis of dates names days, not months."""
 
 
 def history(view: AtHand, ingredient: str) -> None:
@@ -34,12 +36,11 @@ def history(view: AtHand, ingredient: str) -> None:
     found = price_histories(cafe, ingredient, today)
     st.html(f'<p class="price-now">{_sentence(view, ingredient, found)}</p>')
     if any(len(one.points) > 2 for one in found):
-        first, last = today - YEAR, today
         st.altair_chart(
-            _chart(found, unit, cafe.currency, first, last),
+            _chart(found, unit, cafe.currency, today - YEAR),
             height=HEIGHT + ROW * len(found),
             alt=f"Prices of {cafe.name_of(ingredient)} in {cafe.currency} by date of order, "
-            f"{len(found)} offers, up to {bare_day(last)}",
+            f"{len(found)} offers, up to {bare_day(today)}",
         )
 
 
@@ -68,9 +69,7 @@ def _per(cents: float, unit: str, currency: str) -> str:
     return escape(f"{money_text(cents, currency)} {'each' if unit == 'each' else f'a {unit}'}")
 
 
-def _chart(
-    found: Sequence[OfferHistory], unit: str, currency: str, first: date, last: date
-) -> alt.Chart:
+def _chart(found: Sequence[OfferHistory], unit: str, currency: str, first: date) -> alt.Chart:
     rows = [
         (pd.Timestamp(max(point.day, first)), point.cents / 100, one.title)
         for one in found
@@ -79,12 +78,14 @@ def _chart(
     ]
     data = pd.DataFrame(rows, columns=["date", "price", "offer"])
     per = "each" if unit == "each" else f"per {unit}"
+    span_days = (data["date"].max() - data["date"].min()).days
+    ticks = "%b %y" if span_days > FEW_DAYS else "%-d %b"  # no month's name twice
     offer = alt.Legend(title=None, orient="bottom", columns=1, labelLimit=320, symbolType="stroke")
     chart: alt.Chart = (
         alt.Chart(data)
         .mark_line(interpolate="step-after", strokeWidth=2)
         .encode(
-            x=alt.X("date:T", title="date of order", axis=alt.Axis(tickCount=5, format="%b %y")),
+            x=alt.X("date:T", title="date of order", axis=alt.Axis(tickCount=5, format=ticks)),
             y=alt.Y(
                 "price:Q",
                 title=f"{currency} {per}",
