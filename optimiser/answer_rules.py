@@ -84,7 +84,7 @@ def conflict_data(found: Conflict) -> dict[str, Any]:
 
 def conflict_rows(found: Conflict) -> list[Row]:
     """In the CSV."""
-    holds = {True: "yes", False: "no", None: "time ran out"}[found.holds]
+    holds = {True: "yes", False: "no", None: "not known"}[found.holds]
     rows = [csv_row(CONFLICT, "", "holds", note=holds)]
     rows += [csv_row(CONFLICT, "", "fact", note=fact) for fact in found.facts]
     for part in found.rules:

@@ -64,7 +64,7 @@ def conflict_of(week: Week, seconds: float, stop: threading.Event) -> Answer:
     """Whether the rules of a week can hold together, watched on stderr."""
     said = Said("Looking whether the rules can hold together ...", STOPPING)
     return watched(
-        lambda report: conflict_answer(conflict(week, seconds), week),
+        lambda report: conflict_answer(conflict(week, seconds, report, stop), week),
         stop,
         week.cafe.currency,
         said,

@@ -12,11 +12,14 @@ week cannot; if it can, its menu is tried with whole packs before all menus are.
 from __future__ import annotations
 
 import math
+import threading
 import time
-from dataclasses import dataclass, replace
-from datetime import date, datetime
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
 from functools import cached_property
 
+from optimiser.giving import Columns, Fractions, Give, Mend
 from optimiser.lp import Lp
 from optimiser.model import Model
 from optimiser.rule_parts import hard_parts
@@ -35,34 +38,13 @@ LEAST_SECONDS = 0.05
 MENU_SHARE = 0.6
 """Fraction of the time of `cheapest` for choosing a menu before its packs."""
 
-Columns = frozenset[int]
-
-
-@dataclass(frozen=True)
-class Give:
-    """One column of breach: the row's part, its item, and its day where it has one."""
-
-    column: int
-    part: int
-    item: str
-    day: date | None
-    high: float = math.inf
-
-
-@dataclass(frozen=True)
-class Mend:
-    """A week in which some rules give. `least`: proven that none gives less."""
-
-    values: Values
-    pct: float
-    broken: Columns
-    least: bool
-
 
 class Elastic:
     """A week's model whose rules may give, with memory of what was found out."""
 
-    def __init__(self, week: Week) -> None:
+    def __init__(self, week: Week, stop: threading.Event | None = None) -> None:
+        self.original = week
+        self.stop = stop or threading.Event()
         self.parts = hard_parts(week.rules)
         priced = tuple(
             part.rule.model_copy(update={"price_cents": 100 * part.rule.share(week)})
@@ -77,6 +59,11 @@ class Elastic:
         self.rule_columns = frozenset(c for c, g in self.gives.items() if g.part != SLOTS)
         self.places = frozenset(self.gives) - self.rule_columns
         self.lp = replace(self.model.lp, gain=self._gains(), constant=0.0)
+        self._shut_by = self._what_firm_rows_shut()
+        self._shuttable = {
+            j: math.inf if (high := self.model.lp.high[j]) is None else high
+            for j in sorted(set().union(*self._shut_by.values()))
+        }
         self._broken: list[Columns] = []
         self._impossible: list[Columns] = []
 
@@ -112,6 +99,16 @@ class Elastic:
         for column in self.places:
             gain[column] -= EMPTY_PLACE_PCT
         return gain
+
+    def _what_firm_rows_shut(self) -> dict[int, list[int]]:
+        """By column of breach: the runs too large for its row, once that is firm. Otherwise
+        a relaxation would take half of such a run (`Lp.rule_out`)."""
+        lp, shut = self.model.lp, {}
+        for row in lp.rows:
+            for column in self.gives.keys() & row.terms.keys():
+                if columns := lp.too_large(row, without=column):
+                    shut[column] = columns
+        return shut
 
     # -- the three models solved ------------------------------------------
 
@@ -156,7 +153,7 @@ class Elastic:
             return None
         if second.infeasible:
             return self._rule_out(firm)
-        self._broken.append(self.broken(second.values or []))
+        self.remember(self.broken(second.values or []))
         return True
 
     def cheapest(self, firm: Columns, until: float, start: Values | None = None) -> Mend | None:
@@ -188,17 +185,49 @@ class Elastic:
             return self._mend(last, last.bound - last.margin <= 2 * GAP_PCT)
         return self._mend(best, False) if best is not None else None
 
-    def broken_in_fractions(self, firm: Columns, until: float) -> Columns | None:
-        """What gives when everything may be done in fractions; None if that is not known.
-
-        Empty where these rows cannot hold even so: `impossible` then knows.
-        """
-        solved = self._solve(self._fractions, firm, until)
-        if solved is None or (solved.values is None and not solved.infeasible):
+    def in_fractions(self, firm: Columns, until: float) -> Fractions | None:
+        """What gives when everything may be done in fractions; None if that is not known or,
+        as `impossible` then knows, these rows cannot hold even so."""
+        if self.impossible(firm):
             return None
-        if solved.infeasible:
-            self._rule_out(firm)
-        return frozenset() if solved.values is None else self.broken(solved.values)
+        solved = self._solve(self._fractions, firm, until)
+        if solved is None or solved.values is None or solved.margin is None:
+            if solved is not None and solved.infeasible:
+                self._rule_out(firm)
+            return None
+        return Fractions(-solved.margin, self.broken(solved.values))
+
+    def of_parts(self, parts: Iterable[int]) -> Columns:
+        """The columns of breach of these parts."""
+        wanted = set(parts)
+        return frozenset(c for c, give in self.gives.items() if give.part in wanted)
+
+    def parts_of(self, columns: Iterable[int]) -> frozenset[int]:
+        """The parts that these columns of breach belong to."""
+        return frozenset(self.gives[column].part for column in columns)
+
+    def tightest(self, until: float) -> list[int]:
+        """Parts of rules by what giving a percent of each would earn in a week done in
+        fractions that keeps them all, most first; empty if there is none, or not known."""
+        earning = [0.0 if j in self.gives else g for j, g in enumerate(self.model.lp.gain)]
+        whole = [j for j, integer in enumerate(self.lp.integer) if integer]
+        solver = Solver(replace(self.lp, gain=earning), relax=whole, proves=False)
+        solved = self._solve(solver, frozenset(self.gives), until)
+        if solved is None or solved.values is None:
+            return []
+        costs, worth = solver.reduced_costs(), dict.fromkeys(range(len(self.parts)), 0.0)
+        for column, pct in self.model.breach_cents:
+            part = self.gives[column].part
+            worth[part] = max(worth[part], costs[column] / pct)
+        return sorted((part for part in worth if worth[part] > 0), key=lambda p: (-worth[p], p))
+
+    def remember(self, broken: Columns) -> None:
+        """A week was found in which these give."""
+        self._broken.append(broken)
+
+    def over(self, until: float) -> bool:
+        """Whether time is up, or it was asked to stop."""
+        return self.stop.is_set() or until - time.monotonic() < LEAST_SECONDS
 
     def impossible(self, firm: Columns) -> bool:
         """Whether these rows are known not to hold together."""
@@ -217,30 +246,35 @@ class Elastic:
         until: float,
         gap_pct: float = GAP_PCT,
         start: Values | None = None,
+        menu: Values | None = None,
     ) -> Solved | None:
-        left = until - time.monotonic()
-        if left < LEAST_SECONDS:
+        """`menu`: the cooks for sale are those of these values."""
+        if self.over(until):
             return None
         bounds = {c: (0.0, 0.0 if c in firm else give.high) for c, give in self.gives.items()}
+        shut = set().union(*(self._shut_by[c] for c in firm & self._shut_by.keys()))
+        bounds |= {j: (0.0, 0.0 if j in shut else high) for j, high in self._shuttable.items()}
+        if menu is not None:
+            bounds |= {j: (float(round(menu[j])),) * 2 for j in self.model.run_column.values()}
         solver.restrict(bounds)
-        return solver.solve(Limits(left, gap_cents=gap_pct), start=start)
+        left = until - time.monotonic()
+        return solver.solve(Limits(left, gap_cents=gap_pct), start=start, stop=self.stop.is_set)
 
     def _with_menu(self, menu: Values, firm: Columns, until: float) -> Solved | None:
         """The same cooks for sale with whole packs, giving least; None if that fails."""
+        solved = self._solve(self._whole, firm, until, menu=menu)
         runs = self.model.run_column.values()
-        self._whole.restrict({j: (float(round(menu[j])),) * 2 for j in runs})
-        solved = self._solve(self._whole, firm, until)
-        self._whole.restrict({j: (0.0, 1.0) for j in runs})
+        self._whole.restrict({j: (0.0, self.lp.high[j] or 0.0) for j in runs})
         if solved is None or solved.values is None:
             return None
-        self._broken.append(self.broken(solved.values))
+        self.remember(self.broken(solved.values))
         return solved
 
     def _mend(self, solved: Solved, least: bool) -> Mend:
         values = solved.values or []
         broken = self.broken(values)
-        self._broken.append(broken)
-        return Mend(values, -(solved.margin or 0.0), broken, least)
+        self.remember(broken)
+        return Mend(values, -(solved.margin or 0.0), broken, least, self.model)
 
     def _rule_out(self, firm: Columns) -> bool:
         self._impossible.append(firm)

@@ -8,23 +8,31 @@ if even that cannot hold, `Conflict.facts` says which course on which day, and w
 
 from __future__ import annotations
 
+import threading
 import time
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from optimiser.elastic import Columns, Elastic
+from optimiser.elastic import Elastic
+from optimiser.giving import Columns
 from optimiser.repair_words import listed
-from optimiser.repairs import Repair, find_repairs
+from optimiser.repairs import Repair, Repairs
+from optimiser.report_base import money_text
 from optimiser.rules.spacing import Spacing
 from optimiser.rules.variety import WeeklyCap
 from optimiser.rules.words import on
+from optimiser.search import Progress, Report
 from optimiser.shortages import shortages
-from optimiser.shortest import conflicting
+from optimiser.shortest import conflicting, core
 from optimiser.week import Week
 
-CONFLICT_SHARE = 0.5
-"""Fraction of the time for the conflict; the rest is for repairs."""
+CORE_SHARE, HOLDS_SHARE, QUICK_SHARE, CONFLICT_SHARE = 0.3, 0.25, 0.8, 0.4
+"""Fractions of the time left: for the conflict in fractions; for whether all rules can hold;
+for repairs of few rules; for leaving out of the conflict what is not needed."""
+
+MOST_TIGHT = 3
+"""Where it is not known which rules clash, so many that earn most by giving are asked."""
 
 
 @dataclass(frozen=True)
@@ -67,7 +75,7 @@ class Conflict:
     def _why(self) -> list[str]:
         if self.holds is None:
             return [
-                "Time ran out before it was known whether a week can keep all rules; "
+                "The search ended before it was known whether a week can keep all rules; "
                 "give it more seconds."
             ]
         if self.always:
@@ -78,7 +86,7 @@ class Conflict:
             days = f" ({listed([on(day) for day in part.days])})" if part.days else ""
             lines.append(f"  - {part.title}: {part.sentence}{days}")
         if not self.proven:
-            lines.append("Time ran out: perhaps not all of these rules matter.")
+            lines.append("The search ended early: perhaps not all of these rules matter.")
         elif not one:
             lines.append("If any one of them gives, the others can hold.")
         numbers = {part.number for part in self.rules}
@@ -92,28 +100,98 @@ class Conflict:
         least = self.repairs[0].least
         head = "One of these changes is enough, the smallest first:"
         if not least:
-            head = "One of these changes is enough (time ran out: there may be smaller ones):"
-        return [head, *(f"  {n}. {r.sentence()}" for n, r in enumerate(self.repairs, 1))]
+            head = "One of these changes is enough (the search ended early: perhaps less is):"
+        return [head, *(f"  {n}. {_priced(r)}" for n, r in enumerate(self.repairs, 1))]
 
 
-def conflict(week: Week, seconds: float = 20.0) -> Conflict:
-    """Explain why `week` has no plan, within about `seconds` after building the model."""
-    elastic = Elastic(week)
-    started = time.monotonic()
-    until, conflict_until = started + seconds, started + seconds * CONFLICT_SHARE
-    holds = elastic.holds(elastic.places | elastic.rule_columns, conflict_until)
-    if holds:
-        return Conflict(holds=True, proven=True)
-    if holds is None:
-        return Conflict(None, repairs=find_repairs(elastic, (), elastic.places, until))
-    rows, proven = conflicting(elastic, conflict_until)
-    if not rows:
-        found = shortages(week, (time.monotonic() + until) / 2)
-        repairs = find_repairs(elastic, (), frozenset(), until)
-        return Conflict(False, (), True, found.facts, repairs, found.proven)
-    suspects = sorted({elastic.gives[column].part for column in rows})
-    repairs = find_repairs(elastic, suspects, elastic.places, until)
-    return Conflict(False, _parts(elastic, rows), False, (), repairs, proven)
+def conflict(
+    week: Week,
+    seconds: float = 20.0,
+    report: Report | None = None,
+    stop: threading.Event | None = None,
+) -> Conflict:
+    """Explain why `week` has no plan, within about `seconds` after building the model.
+
+    `stop` ends it at the next chance; what was found until then is kept.
+    """
+    return _Explained(week, seconds, report, stop).conflict()
+
+
+class _Explained:
+    """One explanation on the way."""
+
+    def __init__(
+        self, week: Week, seconds: float, report: Report | None, stop: threading.Event | None
+    ) -> None:
+        self.week, self._report = week, report
+        self.elastic = Elastic(week, stop)
+        self._started = time.monotonic()
+        self._until = self._started + seconds
+        self.repairs = Repairs(self.elastic, self._tell_repair)
+        self._count = 0
+
+    def conflict(self) -> Conflict:
+        """The rules that cannot hold together, and what would help."""
+        elastic, places = self.elastic, self.elastic.places
+        self._say("looking for rules that clash")
+        known = core(elastic, self._part(CORE_SHARE))
+        if known is not None and not known:
+            return self._always()
+        if known is None:
+            holds = elastic.holds(places | elastic.rule_columns, self._part(HOLDS_SHARE))
+            if holds:
+                return Conflict(holds=True, proven=True)
+            if holds is None:
+                self._mend(elastic.tightest(self._until)[:MOST_TIGHT])
+                return Conflict(None, repairs=self.repairs.found())
+        else:
+            self._quick(self._suspects(known))
+        self._say("leaving out rules that do not matter")
+        rows, proven = conflicting(elastic, known, self._part(CONFLICT_SHARE))
+        if not rows:
+            return self._always()
+        self._mend(self._suspects(rows), quick=known is None)
+        return Conflict(False, _parts(elastic, rows), False, (), self.repairs.found(), proven)
+
+    def _mend(self, suspects: list[int], quick: bool = True) -> None:
+        if quick:
+            self._quick(suspects)
+        self._say("looking for the least that would help")
+        self.repairs.exact(suspects, self.elastic.places, self._until)
+        if not self.repairs.found():
+            self.repairs.exact([], frozenset(), self._until)
+
+    def _quick(self, suspects: list[int]) -> None:
+        self._say("looking for a week in which few rules give")
+        self.repairs.quick(suspects, self.elastic.places, self._part(QUICK_SHARE))
+
+    def _always(self) -> Conflict:
+        """No week even without rules: places stay empty."""
+        found = shortages(self.week, self._part(CONFLICT_SHARE), self.elastic.stop)
+        self.repairs.exact([], frozenset(), self._until)
+        return Conflict(False, (), True, found.facts, self.repairs.found(), found.proven)
+
+    def _suspects(self, rows: Columns) -> list[int]:
+        return sorted({self.elastic.gives[column].part for column in rows})
+
+    def _part(self, share: float) -> float:
+        """When a part of the time left is over."""
+        now = time.monotonic()
+        return now + (self._until - now) * share
+
+    def _tell_repair(self, repair: Repair) -> None:
+        self._count += 1
+        self._say(f"changes that would help: {self._count} found")
+
+    def _say(self, doing: str) -> None:
+        if self._report is not None:
+            self._report(Progress(time.monotonic() - self._started, doing, None, None))
+
+
+def _priced(repair: Repair) -> str:
+    """A repair, and what the week that was found with it makes."""
+    money = money_text(repair.plan.objective_cents, repair.plan.currency)
+    return f"{repair.sentence()} (with it a week of {money} was found)"
 
 
 def _parts(elastic: Elastic, rows: Columns) -> tuple[ConflictPart, ...]:

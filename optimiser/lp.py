@@ -77,17 +77,23 @@ class Lp:
 
         In a row of non-negative terms a + b + ... <= high, a column whose
         coefficient exceeds `high` can never be 1. A linear relaxation would still
-        use half of it. Returns how many were fixed.
+        use half of it. Columns that are fixed at 0 already count for nothing.
+        Returns how many were fixed.
         """
         fixed = 0
         for row in self.rows:
-            if row.high is None or any(c < 0 or self.low[j] < 0 for j, c in row.terms.items()):
-                continue
-            for j, coefficient in row.terms.items():
-                if self.integer[j] and self.high[j] != 0 and coefficient > row.high + 1e-6:
-                    self.high[j] = 0.0
-                    fixed += 1
+            for j in self.too_large(row):
+                self.high[j] = 0.0
+                fixed += 1
         return fixed
+
+    def too_large(self, row: Row, without: int | None = None) -> list[int]:
+        """Integer columns that can only be 0 in this row; `without`: a column that is 0."""
+        high, terms = row.high, [(j, c) for j, c in row.terms.items() if self.high[j] != 0]
+        used = [(j, c) for j, c in terms if j != without]
+        if high is None or any(c < 0 or self.low[j] < 0 for j, c in used):
+            return []
+        return [j for j, c in used if self.integer[j] and c > high + 1e-6]
 
     def value(self, values: Any) -> float:
         """The objective at the given column values."""

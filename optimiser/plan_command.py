@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from pydantic import ValidationError
 from rich.console import Console
 
-from optimiser.background import in_background, stop_on_interrupt
+from optimiser.background import stop_on_interrupt
 from optimiser.cafe import Cafe
 from optimiser.formats import use_locale
 from optimiser.places import Held, keep_plan, read_place
@@ -187,9 +187,20 @@ def _impossible(request: PlanRequest, week: Week) -> int:
         )
         return IMPOSSIBLE
     from optimiser.explain import conflict
+    from optimiser.watched import Said, watched
 
-    print("The rules cannot all hold: looking for those that conflict.", file=sys.stderr)
-    found = in_background(lambda: conflict(week, request.seconds), lambda: None)
+    stop = threading.Event()
+    said = Said(
+        "The rules cannot all hold: looking for those that conflict.",
+        "Stopping: what was found so far is told. Ctrl-C again gives up.",
+    )
+    with stop_on_interrupt(stop):
+        found = watched(
+            lambda report: conflict(week, request.seconds, report, stop),
+            stop,
+            week.cafe.currency,
+            said,
+        )
     print("\n".join(found.sentences()), flush=True)
     return IMPOSSIBLE
 

@@ -142,6 +142,6 @@ def _kept(order: PlanOrder, outcome: Outcome, bound: str = "") -> Ended:
 
 def _explain(order: PlanOrder) -> None:
     def work(report: Report, stop: threading.Event) -> Conflict:
-        return conflict(order.week, CONFLICT_SECONDS)
+        return conflict(order.week, CONFLICT_SECONDS, report, stop)
 
     jobs.start((order.place, CONFLICT), work, about=order.week.rules)

@@ -1,8 +1,10 @@
 """The cheapest ways out of an impossible week, each shown by a week that the verifier passed.
 
-A repair is the set of rules that give in a found week. The next one is looked for
-with one giving rule of an earlier one held firm, each in turn (a hitting-set tree),
-first rule by rule, so that choices differ, then by day or dish.
+A repair is the set of rules that give in a found week. First, weeks done in fractions say
+which few rules may be enough, and a real week is chosen day by day for each (`quick`). Then
+the cheapest of all is looked for (`exact`), and the next one with one giving rule of an
+earlier one held firm, each in turn (a hitting-set tree), first rule by rule, so that
+choices differ, then by day or dish.
 """
 
 from __future__ import annotations
@@ -15,25 +17,40 @@ from dataclasses import dataclass, replace
 from datetime import date
 from itertools import count
 
-from optimiser.elastic import GAP_PCT, SLOTS, Columns, Elastic, Give, Mend
+from optimiser.accounts import with_rules
+from optimiser.elastic import GAP_PCT, SLOTS, Elastic
+from optimiser.extract import extract
+from optimiser.giving import Columns, Give, Mend
+from optimiser.giving_week import GivingWeek, as_start, giving_week
 from optimiser.plan import Breach, Plan
-from optimiser.planner import finished
 from optimiser.repair_words import Change, changes_of, grouped
+from optimiser.rule_loosen import loosened
+from optimiser.rules.base import Rule
 from optimiser.rules.spacing import Spacing
 from optimiser.rules.variety import WeeklyCap
 from optimiser.rules.words import dish_word
 from optimiser.solver import Values
-from optimiser.verify import verify
+from optimiser.supports import MOST_RULES, Parts, supports
+from optimiser.verify import ask_rules, verify
+from optimiser.week import Week
 
 LEAST_PATIENCE = 1 / 3
 """Fraction of the time left for one suspect, however many there are."""
+
+SUPPORTS_SHARE, WEEKS_SHARE, WEEK_PATIENCE, IMPROVE_SHARE = 0.3, 0.7, 0.5, 0.5
+"""Fractions of the time left: for weeks in fractions; for choosing weeks; for one of them at
+least; for making them better before the cheapest is looked for."""
+
+UNASKED_CENTS = 1e-6
+"""Price of a rule that gives without a number of its own: it is still counted, for nothing."""
 
 Atom = tuple[int, str]
 
 
 @dataclass(frozen=True)
 class Repair:
-    """Changes after which `plan` is a week that keeps every rule.
+    """Changes after which `plan` is a week that keeps every rule: verified with the rules as
+    they are then, its money what such a week makes.
 
     `given_up_pct` adds up which part of each rule is given up, 100 a whole rule;
     `least`: proven that no set of changes gives up less.
@@ -48,45 +65,100 @@ class Repair:
         """All changes, each with its rule's title."""
         return "; ".join(f"{change.title}: {change.sentence}" for change in self.changes)
 
-
-def find_repairs(
-    elastic: Elastic, suspects: Iterable[int], firm: Columns, until: float, want: int = 3
-) -> tuple[Repair, ...]:
-    """At least `want` repairs where time and the week allow, cheapest first.
-
-    `suspects`: parts of which one has to give; `firm`: columns that may never give.
-    Letting one suspect give is the quicker question; then any rules may.
-    """
-    search = _Search(elastic, until, want)
-    alone = [
-        firm | {c for c, give in elastic.gives.items() if give.part != part} for part in suspects
-    ]
-    for left, here in zip(range(len(alone), 0, -1), alone, strict=True):
-        search.look(here, max(1 / (left + 1), LEAST_PATIENCE))
-    search.root(firm)
-    search.tree([firm], lambda give: (give.part, ""))
-    search.tree([firm, *alone], lambda give: _fine_atom(elastic, give))
-    return search.repairs()
+    @property
+    def rules(self) -> frozenset[int | None]:
+        """Which rules give, by their place in week.rules; None for places."""
+        return frozenset(change.number for change in self.changes)
 
 
-class _Search:
-    def __init__(self, elastic: Elastic, until: float, want: int) -> None:
-        self.elastic, self.until, self.want = elastic, until, want
+Told = Callable[[Repair], None]
+
+
+class Repairs:
+    """A search for repairs, each told to `report` as soon as its week is verified."""
+
+    def __init__(self, elastic: Elastic, report: Told, want: int = 3) -> None:
+        self.elastic, self.want = elastic, want
+        self._report = report
+        self._until = 0.0
         self._looked: dict[Columns, Mend | None] = {}
         self._found: dict[frozenset[Atom], Repair] = {}
+        self._mends: list[Mend] = []
+        self._weeks: list[GivingWeek] = []
         self._least_pct: float | None = None
 
-    def repairs(self) -> tuple[Repair, ...]:
-        """Cheapest first, without those that only add to another, none said twice."""
+    def found(self) -> tuple[Repair, ...]:
+        """Cheapest first, without those that only add to another, none said twice.
+
+        Of repairs by the same rules only the cheapest while enough others are known; those of
+        many rules only where no others are.
+        """
         least_pct = -1.0 if self._least_pct is None else self._least_pct + 2 * GAP_PCT
         said: dict[str, Repair] = {}
         for atoms, repair in sorted(self._found.items(), key=lambda f: f[1].given_up_pct):
             if not any(other < atoms for other in self._found):
                 least = repair.given_up_pct <= least_pct
                 said.setdefault(repair.sentence(), replace(repair, least=least))
-        return tuple(said.values())
+        few = [one for one in said.values() if len(one.rules) <= MOST_RULES]
+        first: dict[frozenset[int | None], Repair] = {}
+        for one in few or said.values():
+            first.setdefault(one.rules, one)
+        different = list(first.values())
+        again = [one for one in few or said.values() if one not in different]
+        enough = [*different, *again[: max(0, self.want - len(different))]]
+        return tuple(sorted(enough, key=lambda one: one.given_up_pct))
 
-    def look(
+    def quick(self, suspects: Iterable[int], firm: Columns, until: float) -> None:
+        """Repairs of few rules. `suspects`: parts of which one has to give; `firm`: columns
+        that may never give."""
+        asked = supports(self.elastic, suspects, firm, _share(until, SUPPORTS_SHARE), self.want)
+        sets = [support.parts for support in asked]
+        weeks_until = _share(until, WEEKS_SHARE)
+        for left, parts in zip(range(len(sets), 0, -1), sets, strict=True):
+            if len(self._found) < self.want:
+                self._choose(parts, firm, _share(weeks_until, max(1 / left, WEEK_PATIENCE)))
+        if not self._found and len(sets) > 1:
+            self._choose(frozenset().union(*sets), firm, until)
+        self._improve(_share(until, IMPROVE_SHARE))
+
+    def _choose(self, parts: Parts, firm: Columns, until: float) -> None:
+        """A week in which these parts give."""
+        week = giving_week(self.elastic, self.elastic.of_parts(parts) - firm, until)
+        if week is not None and self._take(week.mend()):
+            self._weeks.append(week)
+
+    def exact(self, suspects: Iterable[int], firm: Columns, until: float) -> None:
+        """The cheapest of all, proven if time allows, and others.
+
+        Letting one suspect give is the quicker question; then any rules may; and where
+        that is too little, places in the cabinet. Time that is left makes weeks better.
+        """
+        self._until = until
+        alone = [firm | (self.elastic.gives.keys() - self.elastic.of_parts([p])) for p in suspects]
+        for left, here in zip(range(len(alone), 0, -1), alone, strict=True):
+            self._look(here, max(1 / (left + 1), LEAST_PATIENCE), self._start(here))
+        mend = self._look(firm, start=self._start(firm))
+        if mend is not None and mend.least:
+            self._least_pct = mend.pct
+        self._tree([firm], lambda give: (give.part, ""))
+        self._tree([firm, *alone], lambda give: _fine_atom(self.elastic, give))
+        if len(self.found()) < self.want:
+            self._look(self.elastic.rule_columns)
+        self._improve(until)
+
+    def _improve(self, until: float) -> None:
+        """Make the weeks of few rules better, each for its part of the time."""
+        for left, week in zip(range(len(self._weeks), 0, -1), self._weeks, strict=True):
+            if week.improve(_share(until, 1 / left)):
+                self._take(week.mend())
+
+    def _start(self, firm: Columns) -> Values | None:
+        """The cheapest week known in which none of these gives."""
+        fit = [mend for mend in self._mends if mend.broken.isdisjoint(firm)]
+        best = min(fit, key=lambda mend: mend.pct, default=None)
+        return None if best is None else as_start(self.elastic, best)
+
+    def _look(
         self, firm: Columns, patience: float = 0.5, start: Values | None = None
     ) -> Mend | None:
         """The cheapest week with these columns firm; verified, it becomes a repair.
@@ -95,28 +167,30 @@ class _Search:
         """
         if firm in self._looked:
             return self._looked[firm]
-        now = time.monotonic()
-        mend = self.elastic.cheapest(firm, now + (self.until - now) * patience, start)
+        mend = self.elastic.cheapest(firm, _share(self._until, patience), start)
         self._looked[firm] = mend
-        if mend is None:
-            return None
-        atoms = frozenset(_fine_atom(self.elastic, self.elastic.gives[c]) for c in mend.broken)
-        old = self._found.get(atoms)
-        if old is None or mend.pct < old.given_up_pct - GAP_PCT:
-            repair = self._verified(mend)
-            if repair is not None:
-                self._found[atoms] = repair
+        if mend is not None:
+            self._take(mend)
         return mend
 
-    def root(self, firm: Columns) -> None:
-        """The cheapest of all repairs; a cheap one found before is a start."""
-        known = [mend for mend in self._looked.values() if mend is not None]
-        best = min(known, key=lambda mend: mend.pct, default=None)
-        mend = self.look(firm, start=best.values if best else None)
-        if mend is not None and mend.least:
-            self._least_pct = mend.pct
+    def _take(self, mend: Mend) -> bool:
+        """Keep the repair if it is new or cheaper, and passes; whether it passed."""
+        atoms = frozenset(_fine_atom(self.elastic, self.elastic.gives[c]) for c in mend.broken)
+        old = self._found.get(atoms)
+        if old is not None and mend.pct > old.given_up_pct + GAP_PCT:
+            return True
+        repair = self._verified(mend)
+        if repair is None:
+            return False
+        if old is not None and mend.pct > old.given_up_pct - GAP_PCT:
+            if repair.plan.objective_cents <= old.plan.objective_cents:
+                return True
+        self._mends.append(mend)
+        self._found[atoms] = repair
+        self._report(repair)
+        return True
 
-    def tree(self, roots: list[Columns], atom_of: Callable[[Give], Atom]) -> None:
+    def _tree(self, roots: list[Columns], atom_of: Callable[[Give], Atom]) -> None:
         """Hold firm one atom of each found repair after the other, cheapest repair first."""
         columns_of: dict[Atom, set[int]] = defaultdict(set)
         for column, give in self.elastic.gives.items():
@@ -124,11 +198,13 @@ class _Search:
         order = count()
         queue = [(0.0, next(order), firm) for firm in roots]
         seen = set(roots)
-        while queue and len(self.repairs()) < self.want and time.monotonic() < self.until:
+        while queue and len(self.found()) < self.want and not self.elastic.over(self._until):
             _, _, here = heapq.heappop(queue)
-            mend = self.look(here)
+            mend = self._look(here)
             if mend is None:
                 continue
+            if not mend.least and len(self.elastic.parts_of(mend.broken)) > MOST_RULES:
+                return  # too large a week for this: neither cheapest nor what one would read
             for atom in sorted({atom_of(self.elastic.gives[c]) for c in mend.broken}):
                 child = here | columns_of[atom]
                 if child not in seen and not self.elastic.impossible(child):
@@ -136,21 +212,42 @@ class _Search:
                     heapq.heappush(queue, (mend.pct, next(order), child))
 
     def _verified(self, mend: Mend) -> Repair | None:
-        """The repair, if an independent check finds nothing else wrong with its week."""
+        """The repair, if an independent check finds nothing wrong with its week under the
+        rules as they are then."""
         elastic = self.elastic
-        plan = finished(elastic.model, mend.values)
+        plan = extract(mend.model, mend.values)
+        then = rules_then(elastic.original, plan)
+        answers = ask_rules(plan, then)
+        plan = with_rules(plan, answers.results, answers.price_cents)
         empty = {
             (give.item, give.day): round(mend.values[c])
             for c in mend.broken & elastic.places
             for give in [elastic.gives[c]]
         }
-        wrong = [b for b in verify(plan, elastic.week).breaches if not _expected(b, empty)]
-        if wrong:
+        if any(not _expected(breach, empty) for breach in verify(plan, then).breaches):
             return None
         changes = [_fewer_places(elastic, give, mend) for give in _empty(elastic, mend)]
         for part in elastic.parts:
-            changes += changes_of(part.number, part.rule, plan, elastic.week.cafe)
+            changes += changes_of(part.number, part.rule, plan, elastic.week)
         return Repair(tuple(changes), mend.pct, False, plan)
+
+
+def _share(until: float, share: float) -> float:
+    """When this share of the time left is over."""
+    now = time.monotonic()
+    return now + (until - now) * share
+
+
+def rules_then(week: Week, plan: Plan) -> Week:
+    """The week with each hard rule that `plan` breaks loosened as far as it needs."""
+
+    def then(rule: Rule) -> Rule:
+        if rule.price_cents is not None or not rule.check(plan, week.cafe):
+            return rule
+        given = loosened(rule, plan, week.cafe)
+        return given or rule.model_copy(update={"price_cents": UNASKED_CENTS})
+
+    return replace(week, rules=tuple(then(rule) for rule in week.rules))
 
 
 def _fine_atom(elastic: Elastic, give: Give) -> Atom:

@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from optimiser.cafe import Cafe
 from optimiser.plan import Plan
-from optimiser.repairs import Repair
 from optimiser.rules import Rule
 from optimiser.rules.catalogue import Parameter, parameters
+
+if TYPE_CHECKING:
+    from optimiser.repairs import Repair
 
 NOT_LIMITS = {
     "fridge_litres": ("l_per_kg",),

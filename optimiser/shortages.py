@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -24,12 +25,12 @@ class Shortages:
     proven: bool
 
 
-def shortages(week: Week, until: float) -> Shortages:
+def shortages(week: Week, until: float, stop: threading.Event | None = None) -> Shortages:
     """Fill as many places as stock, deliveries and lives allow, and name the others."""
-    elastic = Elastic(replace(week, rules=()))
+    elastic = Elastic(replace(week, rules=()), stop)
     mend = elastic.cheapest(frozenset(), until)
     if mend is None:
-        return Shortages(("Time ran out before it was known which places stay empty.",), False)
+        return Shortages(("The search ended before it was known which places stay empty.",), False)
     runs = cook_runs(week)
     facts: list[str] = []
     for column in sorted(mend.broken):

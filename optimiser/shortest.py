@@ -7,7 +7,8 @@ from collections import defaultdict
 from collections.abc import Hashable
 from typing import TypeVar
 
-from optimiser.elastic import Columns, Elastic
+from optimiser.elastic import Elastic
+from optimiser.giving import Columns
 
 Key = TypeVar("Key", bound=Hashable)
 
@@ -44,35 +45,71 @@ def shortest(
     return kept, needed >= kept.keys()
 
 
-def conflicting(elastic: Elastic, until: float) -> tuple[Columns, bool]:
-    """Rows of hard rules that cannot hold together: no rule too many, then no day too many."""
+def core(elastic: Elastic, until: float) -> Columns | None:
+    """Rows of few rules that cannot hold together even in fractions; None if there are none.
+
+    Empty where the places cannot be filled whatever the rules. Rules that give are made firm
+    until nothing can hold; then one rule after the other, and one day after the other, is
+    left out if the rest still cannot.
+    """
+    parts: set[int] = set()
+    while True:
+        firm = elastic.places | elastic.of_parts(parts)
+        relaxed = elastic.in_fractions(firm, until)
+        if elastic.impossible(firm):
+            break
+        more = relaxed and elastic.parts_of(relaxed.broken)
+        if not more and len(parts) < len(elastic.parts):
+            more = frozenset(range(len(elastic.parts)))  # firm, a row shuts runs: ask once more
+        if relaxed is None or not more:
+            return None
+        parts |= more
+    rows = {part: elastic.of_parts([part]) for part in sorted(parts)}
+    kept = _without_in_fractions(elastic, rows, elastic.places, until)
+    return frozenset().union(*kept.values())
+
+
+def _without_in_fractions(
+    elastic: Elastic, groups: dict[Key, Columns], always: Columns, until: float
+) -> dict[Key, Columns]:
+    """Groups of those given that still fail with `always` even in fractions, none too many.
+
+    All of them must be known to. Half of them are left out at once where that is possible
+    (Junker 2004, "QuickXplain"); what is not known in time is kept.
+    """
+    keys = _needed(elastic, groups, list(groups), always, until)
+    return {key: groups[key] for key in keys}
+
+
+def _needed(
+    elastic: Elastic, groups: dict[Key, Columns], keys: list[Key], firm: Columns, until: float
+) -> list[Key]:
+    """Of `keys`, whose groups fail with `firm`, those that are needed for it."""
+    elastic.in_fractions(firm, until)
+    if elastic.impossible(firm):
+        return []
+    if len(keys) == 1:
+        return keys
+    first, second = keys[: len(keys) // 2], keys[len(keys) // 2 :]
+    late = _needed(elastic, groups, second, firm.union(*(groups[key] for key in first)), until)
+    early = _needed(elastic, groups, first, firm.union(*(groups[key] for key in late)), until)
+    return early + late
+
+
+def conflicting(
+    elastic: Elastic, known: Columns | None, until: float
+) -> tuple[Columns, bool]:
+    """Rows of hard rules that cannot hold together: no rule too many, then no day too many.
+
+    `known`: rows known not to hold together, if any are (`core`).
+    """
     by_part: dict[int, set[int]] = defaultdict(set)
-    for column in elastic.rule_columns:
+    for column in elastic.rule_columns if known is None else known:
         by_part[elastic.gives[column].part].add(column)
     parts = {part: frozenset(columns) for part, columns in sorted(by_part.items())}
     now = time.monotonic()
-    rules_until = now + (until - now) * 2 / 3
-    parts = _likely(elastic, parts, rules_until)
-    kept, sure = shortest(elastic, parts, elastic.places, rules_until)
+    kept, sure = shortest(elastic, parts, elastic.places, now + (until - now) * 2 / 3)
     return _on_fewer_days(elastic, frozenset().union(*kept.values()), until), sure
-
-
-def _likely(
-    elastic: Elastic, parts: dict[int, Columns], until: float
-) -> dict[int, Columns]:
-    """A few rules that cannot hold together even in fractions; all if there are none.
-
-    Rules that give are made firm, until something else gives or nothing can.
-    """
-    core: set[int] = set()
-    while True:
-        firm = elastic.places.union(*(parts[part] for part in core))
-        broken = elastic.broken_in_fractions(firm, until)
-        if elastic.impossible(firm):
-            return {part: parts[part] for part in sorted(core)}
-        if not broken:
-            return parts
-        core |= {elastic.gives[column].part for column in broken}
 
 
 def _on_fewer_days(elastic: Elastic, rows: Columns, until: float) -> Columns:
@@ -85,6 +122,8 @@ def _on_fewer_days(elastic: Elastic, rows: Columns, until: float) -> Columns:
                 groups[give.day, give.part if with_part else None].add(column)
         undated = frozenset(c for c in rows if elastic.gives[c].day is None)
         frozen = {key: frozenset(columns) for key, columns in groups.items()}
+        if frozen and elastic.impossible(elastic.places | undated.union(*frozen.values())):
+            frozen = _without_in_fractions(elastic, frozen, elastic.places | undated, until)
         kept, _ = shortest(elastic, frozen, elastic.places | undated, until)
         rows = undated.union(*kept.values())
     return rows

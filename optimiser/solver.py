@@ -94,7 +94,8 @@ class Solver:
         self._watch: Watch | None = None
         self._offered: np.ndarray | None = None
         self._lock = threading.Lock()
-        self._set_kind(relax, highspy.HighsVarType.kContinuous)
+        self._integer = {j for j, whole in enumerate(lp.integer) if whole and place[j] >= 0}
+        self._set_kind(relax, whole=False)
         off = PROBING | ENUMERATION if proves else ENUMERATION
         self._h.setOptionValue("presolve_rule_off", off)
         self._h.setOptionValue("mip_allow_restart", False)
@@ -103,12 +104,14 @@ class Solver:
 
     def make_whole(self, columns: Iterable[int]) -> None:
         """Take back the relaxation of these columns."""
-        self._set_kind(columns, highspy.HighsVarType.kInteger)
+        self._set_kind(columns, whole=True)
 
-    def _set_kind(self, columns: Iterable[int], kind: Any) -> None:
-        for column in columns:
-            if self._place[column] >= 0:
-                self._h.changeColIntegrality(int(self._place[column]), kind)
+    def _set_kind(self, columns: Iterable[int], whole: bool) -> None:
+        kind = highspy.HighsVarType.kInteger if whole else highspy.HighsVarType.kContinuous
+        handed = {column for column in columns if self._place[column] >= 0}
+        for column in handed:
+            self._h.changeColIntegrality(int(self._place[column]), kind)
+        self._integer = self._integer | handed if whole else self._integer - handed
 
     def restrict(self, bounds: dict[int, tuple[float, float]]) -> None:
         """Set the bounds of columns (those handed to HiGHS)."""
@@ -136,7 +139,7 @@ class Solver:
         """Run HiGHS within limits, from a start if given, until `stop()` says so."""
         h = self._h
         h.clearSolver()
-        h.setOptionValue("time_limit", min(limits.seconds, 1e9))
+        h.setOptionValue("time_limit", min(self._spent() + limits.seconds, 1e9))
         h.setOptionValue("mip_max_nodes", NO_LIMIT if limits.nodes is None else limits.nodes)
         most = NO_LIMIT if limits.solutions is None else limits.solutions
         h.setOptionValue("mip_max_improving_sols", most)
@@ -153,6 +156,11 @@ class Solver:
         switch(CALLBACK.kCallbackMipUserSolution)
         h.run()
         return self._read()
+
+    def _spent(self) -> float:
+        """Seconds that HiGHS counts against the limit: without integer columns those of all
+        solves so far, with them none."""
+        return 0.0 if self._integer else float(self._h.getRunTime())
 
     def reduced_costs(self) -> Values:
         """After a solve of a model relaxed throughout: what each column would lose at

@@ -189,7 +189,8 @@ def _changed(
     answer = change_answer(found, base.plan, base.week.cafe, stop.is_set())
     if found.best is not None or stop.is_set():
         return answer
-    return with_conflict(answer, conflict(apply_all(base.week, changes), seconds))
+    impossible = apply_all(base.week, changes)
+    return with_conflict(answer, conflict(impossible, seconds, report, stop))
 
 
 def _prices(item: str, base: Base, stop: threading.Event, report: Report) -> Answer:

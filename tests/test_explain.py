@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import itertools
 import random
+import threading
 import time
 from collections.abc import Iterator
 from dataclasses import replace
@@ -18,8 +19,11 @@ import pytest
 from optimiser.cafe import Cafe, Cover, Kitchen
 from optimiser.explain import Conflict, conflict
 from optimiser.plan import Plan
+from optimiser.repairs import rules_then
+from optimiser.report_base import money_text
 from optimiser.rules import RULE_CLASSES, Rule, parse_rule
 from optimiser.rules.words import on
+from optimiser.search import Progress
 from optimiser.verify import verify
 from optimiser.week import Week
 from tests.rule_weeks import BOOK, MON, TUE, limited, tiny_cafe, week_plan
@@ -166,7 +170,8 @@ def test_every_repair_leads_to_a_week_that_passes_when_its_rules_give(
             assert bool(rule.check(repair.plan, week.cafe)) == (number in giving)
         plan = repair.plan.model_copy(update={"rules": ()})
         others = verify(plan, replace(week, rules=kept)).breaches
-        assert {breach.rule for breach in others} <= {"plan", "money"}
+        places = {"menu"} if None in giving else set()
+        assert {breach.rule for breach in others} <= {"plan", "money"} | places
 
 
 def test_there_are_three_different_repairs_where_three_ways_to_break_rules_exist(
@@ -289,7 +294,37 @@ def test_without_time_nothing_is_claimed() -> None:
     found = conflict(week, seconds=0.0)
     assert time.monotonic() - started < 10.0
     assert found.holds is None and not found.proven and not found.rules
-    assert "Time ran out" in found.sentences()[0]
+    assert "The search ended" in found.sentences()[0]
+
+
+def test_a_search_that_is_stopped_tells_what_it_has_and_claims_no_more() -> None:
+    stop = threading.Event()
+    stop.set()
+    early = conflict(WEEKS[0], 600.0, stop=stop)
+    assert early.holds is None and not early.rules and not early.repairs
+    stop.clear()
+    heard: list[str] = []
+
+    def hear(progress: Progress) -> None:
+        heard.append(progress.doing)
+        if "found" in progress.doing:
+            stop.set()
+
+    late = conflict(WEEKS[0], 600.0, hear, stop)
+    assert heard[0] == "looking for rules that clash" and sum("found" in one for one in heard) == 1
+    assert len(late.repairs) == 1 and not late.repairs[0].least and not late.proven
+    assert "The search ended early" in "\n".join(late.sentences())
+
+
+def test_what_a_repair_is_priced_at_is_what_its_week_makes(
+    explained: tuple[Week, Conflict],
+) -> None:
+    """Verified with each rule loosened as the repair says; no price of a breach in it."""
+    week, found = explained
+    for repair in found.repairs:
+        breaches = verify(repair.plan, rules_then(week, repair.plan)).breaches
+        assert {breach.rule for breach in breaches} == ({"menu"} if None in repair.rules else set())
+        assert money_text(repair.plan.objective_cents, "AUD") in "\n".join(found.sentences())
 
 
 def test_rules_with_a_price_are_never_part_of_a_conflict() -> None:

@@ -119,7 +119,7 @@ def test_what_time_left_open_is_exit_1(
     monkeypatch.setattr(base_plan, "plan_week", lambda *_: Outcome(None))
     monkeypatch.setattr(asked_of, "conflict", lambda *_: Conflict(None))
     code, out, _ = ask(plan=False)
-    assert code == 1 and "Time ran out before it was known" in flat(out)
+    assert code == 1 and "The search ended before it was known" in flat(out)
     assert "Not answered to the end." in out
     code, out, err = ask("--why", "roast", plan=False)
     assert (code, out) == (1, "") and "No week was found in the time given" in err

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Hashable
+from html import escape
 
 import streamlit as st
 
@@ -13,6 +15,7 @@ from optimiser.rule_draft import said
 from optimiser.rule_effects import effects_on
 from optimiser.rule_loosen import Loosened, mended
 from optimiser.rules import Rule
+from optimiser.search import Report
 from optimiser.ui.plain import plain_markdown
 from optimiser.ui.watch import EVERY_SECONDS
 from optimiser.week import Week
@@ -51,7 +54,11 @@ def ask_button(place: str, week: Week) -> None:
 
 def ask(place: str, week: Week, seconds: float = SECONDS) -> None:
     """Start looking, in the background."""
-    jobs.start(key_of(place), lambda _report, _stop: conflict(week, seconds), about=week.rules)
+
+    def work(report: Report, stop: threading.Event) -> Conflict:
+        return conflict(week, seconds, report, stop)
+
+    jobs.start(key_of(place), work, about=week.rules)
 
 
 def answer(place: str, week: Week, adopt: Adopt) -> None:
@@ -79,7 +86,18 @@ def _waiting(place: str) -> None:
     job = jobs.find(key_of(place))
     if job is None or job.done:
         st.rerun()
-    st.info(f"Looking whether all rules can hold, and what would help: {job.seconds:.0f} s")
+    doing = f", {job.news[-1].doing}" if job.news else ""
+    with st.container(border=True, key="conflict_wait"):
+        st.html(
+            '<p role="status">Looking whether all rules can hold, and what would help: '
+            f"{job.seconds:.0f} s{escape(doing)}</p>"
+        )
+        st.button(
+            "Stopping…" if job.stopping else "Stop, show what was found",
+            key="stop_conflict",
+            disabled=job.stopping,
+            on_click=job.stop,
+        )
 
 
 def _show(found: Conflict, week: Week, adopt: Adopt) -> None:
@@ -103,7 +121,7 @@ def _why(lines: list[str], told: bool) -> None:
         st.error(plain_markdown(lines[0]))
         st.markdown(text)
         return
-    st.error("The rules cannot all hold. Time ran out before it was known which of them clash.")
+    st.error("The rules cannot all hold. The search ended before it was known which of them clash.")
     with st.expander("Rules that may take part"):
         st.markdown(text)
 

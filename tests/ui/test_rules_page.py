@@ -501,7 +501,7 @@ def test_a_search_that_ran_out_of_time_says_so_and_may_take_longer(
     job = jobs.find(key_of(str(page_store)))
     assert job is not None and job.wait(30)
     test = well(open_page("rules"))
-    assert any("Time ran out before it was known" in one.value for one in test.error)
+    assert any("The search ended before it was known" in one.value for one in test.error)
     assert not [one for one in test.success if "can hold" in one.value]
     well(test.button(key="ask_longer").click().run())
     again = jobs.find(key_of(str(page_store)))
