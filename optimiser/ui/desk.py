@@ -23,6 +23,7 @@ from optimiser.table_faults import Fault, TableFaults
 from optimiser.tables import Reading
 from optimiser.ui import stale
 from optimiser.ui.door import signed_in
+from optimiser.ui.notices import show_notices
 from optimiser.ui.plain import plain_markdown
 from optimiser.week import Week
 
@@ -105,6 +106,7 @@ def desk() -> Desk:
         st.stop()
     use_locale(found.cafe.locale)
     _troubles()
+    show_notices()
     stale.panel(found, "top", save)
     return found
 

@@ -14,6 +14,7 @@ from optimiser.larder_count import lot_lines, qty_text, stock_of
 from optimiser.table_faults import Fault, shown
 from optimiser.table_schema import MAX_G, STOCK
 from optimiser.ui.desk import Desk, save, show_faults
+from optimiser.ui.notices import done
 from optimiser.ui.plain import plain_markdown
 from optimiser.units import EACH, MASSES, PORTION, UNITS
 
@@ -93,8 +94,7 @@ def _put(desk: Desk, row: dict[str, str]) -> None:
     name = desk.cafe.name_of(row["item"])
     if save(document, f"Added {row['qty']} {row['unit']} of {name}", desk):
         _clear()
-        told = f"On the shelf: {name}, {row['qty']} {row['unit']} ({_last_lot(document)})"
-        st.toast(plain_markdown(told))
+        done(f"On the shelf: {name}, {row['qty']} {row['unit']} ({_last_lot(document)})")
         st.rerun()
 
 

@@ -28,7 +28,7 @@ from optimiser.ui.desk import Desk, save
 from optimiser.ui.larder_draft import TOLD, draft_of, drop, keep
 from optimiser.ui.larder_label import field_label, short_label
 from optimiser.ui.look import empty, warn
-from optimiser.ui.plain import plain_markdown
+from optimiser.ui.notices import done
 from optimiser.units import EACH
 from optimiser.week import DRY_KEEPS_DAYS
 
@@ -105,9 +105,9 @@ def _save(desk: Desk, draft: Draft) -> None:
         if not save(stock.document, message, desk):
             return
         for rule in stock.dropped:
-            st.toast(plain_markdown(f"Gone with its lot: {rule.describe(desk.cafe)}"))
+            done(f"Gone with its lot: {rule.describe(desk.cafe)}")
     drop(desk)
-    st.toast(f"{counted(number, 'lot')} counted" + ("" if changed else ": all as written"))
+    done(f"{counted(number, 'lot')} counted" + ("" if changed else ": all as written"))
     st.rerun()
 
 

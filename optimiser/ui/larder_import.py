@@ -13,6 +13,7 @@ from optimiser.table_faults import Fault, TableFaults, shown
 from optimiser.table_schema import STOCK
 from optimiser.ui.desk import Desk, save, show_faults
 from optimiser.ui.larder_label import quiet
+from optimiser.ui.notices import done
 from optimiser.ui.plain import plain_markdown
 
 ROUND = "larder_list_round"
@@ -82,7 +83,7 @@ def _preview(desk: Desk, name: str, stock: NewStock) -> None:
     if st.button(f"Save these {len(found)}", type="primary", width="stretch"):
         if save(stock.document, f"Counted list {shown(name)}: {len(found)} changes", desk):
             st.session_state[ROUND] = st.session_state.get(ROUND, 0) + 1
-            st.toast("The counted list is the stock now.")
+            done("The counted list is the stock now.")
             st.rerun()
 
 

@@ -11,6 +11,7 @@ from optimiser.field_words import COLUMN_LABELS
 from optimiser.table_faults import Fault, shown
 from optimiser.ui.desk import save
 from optimiser.ui.edits import Edit, drop
+from optimiser.ui.notices import done
 from optimiser.ui.plain import plain_markdown
 
 Faults = Mapping[tuple[str, int], Sequence[Fault]]
@@ -60,7 +61,7 @@ def save_bar(edit: Edit, faults: Faults, what: str, fields: Collection[str]) -> 
     if pressed:
         if save(edit.document, f"{what.capitalize()}: {name}", edit.desk):
             drop(edit.draft.file, edit.draft.ident)
-            st.toast(plain_markdown(f"Saved: {name}"))
+            done(f"Saved: {name}")
             st.rerun()
     elif faults:
         _to_mend(edit, faults, fields)

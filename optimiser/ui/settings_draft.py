@@ -11,6 +11,7 @@ import streamlit as st
 from optimiser.document import Document
 from optimiser.document_changes import changes
 from optimiser.ui.desk import Desk, save
+from optimiser.ui.notices import done
 from optimiser.ui.plain import plain_markdown
 
 MOST_TOLD = 12
@@ -61,7 +62,7 @@ def edit(section: str, here: Desk, draw: Callable[[Document, str], Document]) ->
             st.button("Drop", key=f"settings_drop_{section}", on_click=_drop, args=(section,))
         if pressed and save(draft.document, f"Settings: {section}", draft.desk):
             _drop(section)
-            st.toast("Saved")
+            done("Saved")
             st.rerun()
 
 

@@ -240,7 +240,7 @@ def test_a_count_that_changes_nothing_is_no_revision(page_store, open_page):
     page = fine(button(larder(open_page, "Count"), "same_").click())
     page = fine(next(one for one in page.button if one.label == "Save the count").click())
     assert revisions(page_store) == ["The bench"]
-    assert "1 lot counted: all as written" in [one.value for one in page.toast]
+    assert "✓ 1 lot counted: all as written" in text_of(page)
 
 
 # -- a lot more
