@@ -32,7 +32,7 @@ def add_app_verb(app: argparse.ArgumentParser) -> None:
         metavar="N",
         type=_port,
         help=f"where to listen (the first free from {FIRST_PORT})",
-    )  # noqa: E501
+    )
     add("--address", metavar="A", default=HOME,
         help="the address to listen on (this computer only); another one needs a password or "
         "OpenID Connect")  # fmt: skip

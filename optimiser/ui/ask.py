@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TypeVar
+from typing import Literal, TypeVar
 
 import streamlit as st
 
@@ -41,9 +41,9 @@ def ask_button(view: AtHand, question: Question[R], label: str, primary: bool = 
     if is_running(view) or complete:
         return
     again = answer is not None
-    kind = "primary" if primary and not again else "secondary"
+    kind: Literal["primary", "secondary"] = "primary" if primary and not again else "secondary"
     text = f"{label}, again" if again else label
-    if st.button(plain_markdown(text), key=f"ask_{type(question).__name__}", type=kind):  # type: ignore[arg-type]
+    if st.button(plain_markdown(text), key=f"ask_{type(question).__name__}", type=kind):
         begin(view.spot, question, view.week, view.plan)
         st.rerun()
 

@@ -151,7 +151,7 @@ def _move_a_price(screen: Screen, times: int, taken: Taken) -> None:
         before = told.all_inner_texts()
         started = time.monotonic()
         screen.page.keyboard.press("ArrowRight")
-        screen.wait_until(lambda: told.all_inner_texts() not in ([], before))  # noqa: B023
+        screen.wait_until(lambda old=before: told.all_inner_texts() not in ([], old))
         _note(taken, PRICE, time.monotonic() - started)
 
 

@@ -35,7 +35,10 @@ def tab_to(screen: Screen, wanted: Locator) -> None:
 
 def test_plan_keep_and_take_the_order_list_without_a_mouse(busy: Server, opens: Opens) -> None:
     screen = opens(busy, "desktop", "keyboard")
-    enter = lambda: screen.page.keyboard.press("Enter")  # noqa: E731
+
+    def enter() -> None:
+        screen.page.keyboard.press("Enter")
+
     screen.open()
     tab_to(screen, steps.button(screen, "Plan the week"))
     enter()
