@@ -127,9 +127,7 @@ def _best_packs(near: Nearby, values: Values) -> Values:
     who asks for places only may order one for nothing."""
     while True:
         settled = {j: float(round(values[j])) for j in near.blocks.settled}
-        buys = finished(near.model, values).buys
-        vans = {(buy.supplier, buy.deliver_on) for buy in buys}
-        settled |= {j: float(van in vans) for van, j in near.model.purchases.orders.items()}
+        settled |= near.vans_of(finished(near.model, values))
         blocks = Blocks(near.lp, settled, near.memory)
         best = blocks.best({}) if blocks.kept else None
         if best is None or near.lp.value(best[1]) <= near.lp.value(values) + LEAST_CENTS:

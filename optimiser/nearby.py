@@ -75,9 +75,12 @@ class Nearby:
                 step = model.cafe.dishes[cook.dish].step_portions
                 settled[model.steps[key]] = float((cook.portions - sold) // step)
                 settled[model.extra[key]] = 0.0 if sold else 1.0
-        vans = {(buy.supplier, buy.deliver_on) for buy in self.plan.buys}
-        settled |= {column: float(van in vans) for van, column in model.purchases.orders.items()}
-        return settled
+        return settled | self.vans_of(self.plan)
+
+    def vans_of(self, plan: Plan) -> dict[int, float]:
+        """Columns of vans: whether each brings something in a plan."""
+        vans = {(buy.supplier, buy.deliver_on) for buy in plan.buys}
+        return {j: float(van in vans) for van, j in self.model.purchases.orders.items()}
 
     # -- the menu as it is ------------------------------------------------
 
