@@ -72,6 +72,7 @@ def conflict_data(found: Conflict) -> dict[str, Any]:
                         "kind": change.kind,
                         "title": change.title,
                         "sentence": change.sentence,
+                        "each": list(change.each),
                         "days": [day.isoformat() for day in change.days],
                     }
                     for change in one.changes

@@ -19,6 +19,7 @@ from dataclasses import replace
 from datetime import datetime
 from functools import cached_property
 
+from optimiser.deadlines import part_of
 from optimiser.giving import Columns, Fractions, Give, Mend
 from optimiser.lp import Lp
 from optimiser.model import Model
@@ -164,8 +165,7 @@ class Elastic:
         """
         if self.impossible(firm):
             return None
-        now = time.monotonic()
-        first = self._solve(self._relaxed, firm, now + (until - now) * MENU_SHARE, start=start)
+        first = self._solve(self._relaxed, firm, part_of(until, MENU_SHARE), start=start)
         if first is None:
             return None
         if first.infeasible:

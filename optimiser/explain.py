@@ -14,6 +14,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from optimiser.deadlines import part_of
 from optimiser.elastic import Elastic
 from optimiser.giving import Columns
 from optimiser.repair_words import listed
@@ -134,11 +135,11 @@ class _Explained:
         """The rules that cannot hold together, and what would help."""
         elastic, places = self.elastic, self.elastic.places
         self._say("looking for rules that clash")
-        known = core(elastic, self._part(CORE_SHARE))
+        known = core(elastic, part_of(self._until, CORE_SHARE))
         if known is not None and not known:
             return self._always()
         if known is None:
-            holds = elastic.holds(places | elastic.rule_columns, self._part(HOLDS_SHARE))
+            holds = elastic.holds(places | elastic.rule_columns, part_of(self._until, HOLDS_SHARE))
             if holds:
                 return Conflict(holds=True, proven=True)
             if holds is None:
@@ -147,7 +148,7 @@ class _Explained:
         else:
             self._quick(self._suspects(known))
         self._say("leaving out rules that do not matter")
-        rows, proven = conflicting(elastic, known, self._part(CONFLICT_SHARE))
+        rows, proven = conflicting(elastic, known, part_of(self._until, CONFLICT_SHARE))
         if not rows:
             return self._always()
         self._mend(self._suspects(rows), quick=known is None)
@@ -163,21 +164,16 @@ class _Explained:
 
     def _quick(self, suspects: list[int]) -> None:
         self._say("looking for a week in which few rules give")
-        self.repairs.quick(suspects, self.elastic.places, self._part(QUICK_SHARE))
+        self.repairs.quick(suspects, self.elastic.places, part_of(self._until, QUICK_SHARE))
 
     def _always(self) -> Conflict:
         """No week even without rules: places stay empty."""
-        found = shortages(self.week, self._part(CONFLICT_SHARE), self.elastic.stop)
+        found = shortages(self.week, part_of(self._until, CONFLICT_SHARE), self.elastic.stop)
         self.repairs.exact([], frozenset(), self._until)
         return Conflict(False, (), True, found.facts, self.repairs.found(), found.proven)
 
     def _suspects(self, rows: Columns) -> list[int]:
-        return sorted({self.elastic.gives[column].part for column in rows})
-
-    def _part(self, share: float) -> float:
-        """When a part of the time left is over."""
-        now = time.monotonic()
-        return now + (self._until - now) * share
+        return sorted(self.elastic.parts_of(rows))
 
     def _tell_repair(self, repair: Repair) -> None:
         self._count += 1

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from optimiser import jobs
-from optimiser.explain import Conflict, conflict
+from optimiser.conflict_job import start_conflict
 from optimiser.jobs import Job, Told
 from optimiser.plan import Plan
 from optimiser.planner import Outcome, plan_week
@@ -18,9 +18,8 @@ from optimiser.store import Store, StoreFault
 from optimiser.week import Week
 from optimiser.week_board import bound_sentence
 
-PLAN, CONFLICT = "plan", "conflict"
+PLAN = "plan"
 SECONDS = 30.0
-CONFLICT_SECONDS = 20.0
 
 LONGER = 4.0
 """So many times as long is searched again where a slow computer found no week in the time;
@@ -77,16 +76,11 @@ def plan_job(place: str) -> Job[Progress, Ended] | None:
     return jobs.find((place, PLAN))
 
 
-def conflict_job(place: str) -> Job[Progress, Conflict] | None:
-    """The latest look for rules that conflict."""
-    return jobs.find((place, CONFLICT))
-
-
 def _plan(order: PlanOrder, report: Report, stop: threading.Event) -> Ended:
     ended = _near(order, report, stop) if order.little and order.earlier else None
     ended = ended or _anywhere(order, report, stop)
     if ended.outcome.infeasible:
-        _explain(order)
+        start_conflict(order.place, order.week)
     return ended
 
 
@@ -138,10 +132,3 @@ def _kept(order: PlanOrder, outcome: Outcome, bound: str = "") -> Ended:
     except (StoreFault, OSError) as fault:
         raise Told(f"A week was planned, but it could not be kept: {fault}") from fault
     return Ended(outcome, number, bound)
-
-
-def _explain(order: PlanOrder) -> None:
-    def work(report: Report, stop: threading.Event) -> Conflict:
-        return conflict(order.week, CONFLICT_SECONDS, report, stop)
-
-    jobs.start((order.place, CONFLICT), work, about=order.week.rules)

@@ -10,7 +10,6 @@ choices differ, then by day or dish.
 from __future__ import annotations
 
 import heapq
-import time
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
@@ -18,6 +17,7 @@ from datetime import date
 from itertools import count
 
 from optimiser.accounts import with_rules
+from optimiser.deadlines import part_of
 from optimiser.elastic import GAP_PCT, SLOTS, Elastic
 from optimiser.extract import extract
 from optimiser.giving import Columns, Give, Mend
@@ -65,6 +65,12 @@ class Repair:
         """All changes, each with its rule's title."""
         return "; ".join(f"{change.title}: {change.sentence}" for change in self.changes)
 
+    def lines(self) -> list[str]:
+        """The changes one by one, none put together with others."""
+        return [
+            f"{one.title}: {said}" for one in self.changes for said in one.each or (one.sentence,)
+        ]
+
     @property
     def rules(self) -> frozenset[int | None]:
         """Which rules give, by their place in week.rules; None for places."""
@@ -111,15 +117,15 @@ class Repairs:
     def quick(self, suspects: Iterable[int], firm: Columns, until: float) -> None:
         """Repairs of few rules. `suspects`: parts of which one has to give; `firm`: columns
         that may never give."""
-        asked = supports(self.elastic, suspects, firm, _share(until, SUPPORTS_SHARE), self.want)
+        asked = supports(self.elastic, suspects, firm, part_of(until, SUPPORTS_SHARE), self.want)
         sets = [support.parts for support in asked]
-        weeks_until = _share(until, WEEKS_SHARE)
+        weeks_until = part_of(until, WEEKS_SHARE)
         for left, parts in zip(range(len(sets), 0, -1), sets, strict=True):
             if len(self._found) < self.want:
-                self._choose(parts, firm, _share(weeks_until, max(1 / left, WEEK_PATIENCE)))
+                self._choose(parts, firm, part_of(weeks_until, max(1 / left, WEEK_PATIENCE)))
         if not self._found and len(sets) > 1:
             self._choose(frozenset().union(*sets), firm, until)
-        self._improve(_share(until, IMPROVE_SHARE))
+        self._improve(part_of(until, IMPROVE_SHARE))
 
     def _choose(self, parts: Parts, firm: Columns, until: float) -> None:
         """A week in which these parts give."""
@@ -149,7 +155,7 @@ class Repairs:
     def _improve(self, until: float) -> None:
         """Make the weeks of few rules better, each for its part of the time."""
         for left, week in zip(range(len(self._weeks), 0, -1), self._weeks, strict=True):
-            if week.improve(_share(until, 1 / left)):
+            if week.improve(part_of(until, 1 / left)):
                 self._take(week.mend())
 
     def _start(self, firm: Columns) -> Values | None:
@@ -167,7 +173,7 @@ class Repairs:
         """
         if firm in self._looked:
             return self._looked[firm]
-        mend = self.elastic.cheapest(firm, _share(self._until, patience), start)
+        mend = self.elastic.cheapest(firm, part_of(self._until, patience), start)
         self._looked[firm] = mend
         if mend is not None:
             self._take(mend)
@@ -230,12 +236,6 @@ class Repairs:
         for part in elastic.parts:
             changes += changes_of(part.number, part.rule, plan, elastic.week)
         return Repair(tuple(changes), mend.pct, False, plan)
-
-
-def _share(until: float, share: float) -> float:
-    """When this share of the time left is over."""
-    now = time.monotonic()
-    return now + (until - now) * share
 
 
 def rules_then(week: Week, plan: Plan) -> Week:

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Hashable
 from typing import TypeVar
 
+from optimiser.deadlines import part_of
 from optimiser.elastic import Elastic
 from optimiser.giving import Columns
 
@@ -19,6 +20,9 @@ That rules cannot hold is mostly shown at once; that they can takes a whole week
 """
 
 LEAST_SECONDS = 0.4
+
+RULES_SHARE = 2 / 3
+"""Fraction of the time for leaving out rules; the rest is for days."""
 
 
 def shortest(
@@ -49,8 +53,7 @@ def core(elastic: Elastic, until: float) -> Columns | None:
     """Rows of few rules that cannot hold together even in fractions; None if there are none.
 
     Empty where the places cannot be filled whatever the rules. Rules that give are made firm
-    until nothing can hold; then one rule after the other, and one day after the other, is
-    left out if the rest still cannot.
+    until nothing can hold; then those that are not needed for that are left out.
     """
     parts: set[int] = set()
     while True:
@@ -107,8 +110,7 @@ def conflicting(
     for column in elastic.rule_columns if known is None else known:
         by_part[elastic.gives[column].part].add(column)
     parts = {part: frozenset(columns) for part, columns in sorted(by_part.items())}
-    now = time.monotonic()
-    kept, sure = shortest(elastic, parts, elastic.places, now + (until - now) * 2 / 3)
+    kept, sure = shortest(elastic, parts, elastic.places, part_of(until, RULES_SHARE))
     return _on_fewer_days(elastic, frozenset().union(*kept.values()), until), sure
 
 

@@ -9,9 +9,10 @@ from pathlib import Path
 import pytest
 
 from optimiser import plan_job
+from optimiser.conflict_job import conflict_job
 from optimiser.document import folder_document
 from optimiser.document_edits import with_rules
-from optimiser.plan_job import PlanOrder, conflict_job, start_plan
+from optimiser.plan_job import PlanOrder, start_plan
 from optimiser.planner import Outcome
 from optimiser.present import week_of
 from optimiser.rules.pins import Bar, Pin

@@ -2,32 +2,28 @@
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Callable, Hashable
+from collections.abc import Callable
 from html import escape
 
 import streamlit as st
 
-from optimiser import jobs
-from optimiser.explain import Conflict, conflict
+from optimiser.conflict_job import SECONDS, conflict_job, start_conflict
+from optimiser.explain import Conflict
 from optimiser.repairs import Repair
+from optimiser.report_base import money_text
 from optimiser.rule_draft import said
 from optimiser.rule_effects import effects_on
 from optimiser.rule_loosen import Loosened, mended
 from optimiser.rules import Rule
-from optimiser.search import Report
 from optimiser.ui.plain import plain_markdown
 from optimiser.ui.watch import EVERY_SECONDS
 from optimiser.week import Week
-
-SECONDS = 45.0
-"""Enough for repairs of one or two rules on the sample cafe with two cores; 20 are not."""
 
 LONGER = 3
 """How many times as long the next search may take, where one did not come to an end."""
 
 MOST_RULES = 6
-"""Where some repair touches no more rules, those that touch more are left out."""
+"""So many rules are told even where perhaps not all of them matter."""
 
 MOST_CHANGES = 3
 """A repair of more changes is told by the rules that it touches."""
@@ -35,35 +31,21 @@ MOST_CHANGES = 3
 Adopt = Callable[[tuple[Loosened, ...]], None]
 
 
-def key_of(place: str) -> Hashable:
-    """The job that looks for a conflict."""
-    return (place, "conflict")
-
-
 def ask_button(place: str, week: Week) -> None:
     """A button that asks whether the rules of `week` can all hold."""
-    job = jobs.find(key_of(place))
+    job = conflict_job(place)
     st.button(
         "Can all rules hold?",
         key="ask_conflict",
         disabled=job is not None and not job.done,
-        on_click=ask,
+        on_click=start_conflict,
         args=(place, week),
     )
 
 
-def ask(place: str, week: Week, seconds: float = SECONDS) -> None:
-    """Start looking, in the background."""
-
-    def work(report: Report, stop: threading.Event) -> Conflict:
-        return conflict(week, seconds, report, stop)
-
-    jobs.start(key_of(place), work, about=week.rules)
-
-
 def answer(place: str, week: Week, adopt: Adopt) -> None:
     """What was found out about the rules of `week`, or that it is being looked for."""
-    job = jobs.find(key_of(place))
+    job = conflict_job(place)
     if job is None:
         return
     if not job.done:
@@ -77,13 +59,17 @@ def answer(place: str, week: Week, adopt: Adopt) -> None:
         _show(job.result, week, adopt)
         if job.result.holds is not True and not (job.result.proven and job.result.repairs):
             longer = max(job.seconds, SECONDS) * LONGER
-            st.button(f"Look longer, up to {longer:.0f} s", key="ask_longer", on_click=ask,
-                      args=(place, week, longer))  # fmt: skip
+            st.button(
+                f"Look longer, up to {longer:.0f} s",
+                key="ask_longer",
+                on_click=start_conflict,
+                args=(place, week, longer),
+            )
 
 
 @st.fragment(run_every=EVERY_SECONDS)
 def _waiting(place: str) -> None:
-    job = jobs.find(key_of(place))
+    job = conflict_job(place)
     if job is None or job.done:
         st.rerun()
     doing = f", {job.news[-1].doing}" if job.news else ""
@@ -109,8 +95,7 @@ def _show(found: Conflict, week: Week, adopt: Adopt) -> None:
     with st.container(border=True, key="conflict"):
         _why(why, found.proven or len(found.rules) <= MOST_RULES)
         st.markdown(plain_markdown(head))
-        small = [one for one in found.repairs if len(_titles(one)) <= MOST_RULES]
-        for number, repair in enumerate(small or found.repairs):
+        for number, repair in enumerate(found.repairs):
             _repair(number, repair, week, adopt)
 
 
@@ -142,21 +127,27 @@ def _repair(number: int, repair: Repair, week: Week, adopt: Adopt) -> None:
         on_click=adopt,
         args=(changes,),
     )
+    money = money_text(repair.plan.objective_cents, repair.plan.currency)
     if changes is None:
-        st.caption("Fewer places in the cabinet are set in Settings, for the whole week.")
+        then = "Fewer places in the cabinet are set in Settings, for the whole week."
     elif allowed:
-        st.caption("Then, in the rules: " + plain_markdown(" ".join(_said(week, changes))))
+        then = f"Then, in the rules: {' '.join(_said(week, changes))}"
     else:
-        st.caption("No change of these rules' own numbers says just this.")
-    if len(repair.changes) > MOST_CHANGES:
-        with st.expander(f"All {len(repair.changes)} changes"):
-            for change in repair.changes:
-                st.markdown(f"- {plain_markdown(f'{change.title}: {change.sentence}')}")
+        then = "No change of these rules' own numbers says just this."
+    st.caption(plain_markdown(f"A week found with it makes {money}. {then}"))
+    lines = repair.lines()
+    if len(lines) > len(repair.changes) or _is_long(repair):
+        with st.expander(f"All {len(lines)} changes"):
+            st.markdown("\n".join(f"- {plain_markdown(line)}" for line in lines))
+
+
+def _is_long(repair: Repair) -> bool:
+    return len(repair.changes) > MOST_CHANGES
 
 
 def _label(repair: Repair) -> str:
     """All changes; of many only the rules that they are of."""
-    if len(repair.changes) <= MOST_CHANGES:
+    if not _is_long(repair):
         return repair.sentence()
     titles = _titles(repair)
     return f"{len(repair.changes)} changes of {len(titles)} rules: {', '.join(titles)}"

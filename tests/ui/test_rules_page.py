@@ -13,6 +13,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from optimiser import jobs
+from optimiser.conflict_job import conflict_job, conflict_key, start_conflict
 from optimiser.document import Document
 from optimiser.document_edits import rows_of, with_rows, with_rules
 from optimiser.explain import conflict
@@ -27,7 +28,6 @@ from optimiser.store import Store
 from optimiser.ui.plain import plain_markdown
 from optimiser.ui.rule_form import HARD, PRICED
 from optimiser.ui.rules_add import KINDS
-from optimiser.ui.rules_conflict import ask, key_of
 from optimiser.verify import ask_rules
 from optimiser.week import Week
 from tests.ui.conftest import TODAY
@@ -421,15 +421,15 @@ def test_a_rule_from_the_settings_becomes_one_of_its_own(page_store: Path, open_
 @pytest.fixture
 def _no_jobs_left(page_store: Path) -> Iterator[None]:
     yield
-    job = jobs.find(key_of(str(page_store)))
+    job = conflict_job(str(page_store))
     if job is not None:
         job.wait(60)
-    jobs.forget(key_of(str(page_store)))
+    jobs.forget(conflict_key(str(page_store)))
 
 
 def answered(test: AppTest, place: Path) -> AppTest:
     test.button(key="ask_conflict").click().run()
-    job = jobs.find(key_of(str(place)))
+    job = conflict_job(str(place))
     assert job is not None and job.wait(60)
     return well(test.run())
 
@@ -451,7 +451,9 @@ def test_an_impossible_set_names_its_rules_and_a_repair_mends_it(
         assert part.title in text and part.sentence in text
     buttons = [one for one in test.button if str(one.key).startswith("repair_")]
     sentences = [one.label.replace("\\", "") for one in buttons]
-    assert sentences[0] in [repair.sentence() for repair in found.repairs]
+    first = next(one for one in found.repairs if one.sentence() == sentences[0])
+    money = f"makes {money_text(first.plan.objective_cents, first.plan.currency)}. "
+    assert any(money in one.value.replace("\\", "") for one in test.caption)
     well(buttons[0].click().run())
     assert saved(page_store) == (rule_of("weekly_cap"), pin, out)  # in the draft only
     well(test.button(key="save_rules").click().run())
@@ -497,12 +499,12 @@ def test_a_search_that_ran_out_of_time_says_so_and_may_take_longer(
     with Store.open(page_store) as store:
         reading = store.read()
     week = week_of(reading.cafe, reading.rules, TODAY)
-    ask(str(page_store), week, 0.01)
-    job = jobs.find(key_of(str(page_store)))
+    start_conflict(str(page_store), week, 0.01)
+    job = conflict_job(str(page_store))
     assert job is not None and job.wait(30)
     test = well(open_page("rules"))
     assert any("The search ended before it was known" in one.value for one in test.error)
     assert not [one for one in test.success if "can hold" in one.value]
     well(test.button(key="ask_longer").click().run())
-    again = jobs.find(key_of(str(page_store)))
+    again = conflict_job(str(page_store))
     assert again is not None and again is not job and again.wait(30)

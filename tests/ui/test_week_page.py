@@ -10,6 +10,7 @@ from html import unescape
 import pytest
 
 from optimiser import jobs, plan_job, swap_job
+from optimiser.conflict_job import conflict_job
 from optimiser.document_edits import with_rules
 from optimiser.formats import short_day
 from optimiser.present import week_of
@@ -232,7 +233,7 @@ def test_an_impossible_week_names_the_rules_and_the_repairs(page_store, open_pag
     change_rules(page_store, lambda rules: [Pin(dish="roast", day=day), Bar(dish="roast")])
     test = press(open_page("week"), "Plan the week")
     assert finished(page_store).result.outcome.infeasible
-    assert plan_job.conflict_job(str(page_store)).wait(60)
+    assert conflict_job(str(page_store)).wait(60)
     test.run()
     text = " ".join([shown(test), *(one.value for one in (*test.error, *test.markdown))])
     assert "No week keeps these rules together" in text and "Dish pinned to a day" in text
