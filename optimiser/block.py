@@ -61,6 +61,14 @@ class Block:
             return self
         return Block(self._lp, self.columns, rows, self._memory)
 
+    def with_row(self, row: Row) -> Block:
+        """The same block with one row more, put last."""
+        return Block(self._lp, self.columns, [*self.rows, row], self._memory)
+
+    def whole(self, column: int) -> bool:
+        """Whether a column takes whole numbers only."""
+        return self._lp.integer[column]
+
     def _signature(self) -> tuple[object, ...]:
         lp = self._lp
         columns = tuple((lp.gain[j], lp.low[j], lp.high[j], lp.integer[j]) for j in self.columns)

@@ -12,21 +12,18 @@ the solution put together keeps every tie. `best` sees to that.
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from copy import copy
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from optimiser.block import TOLERANCE, Answer, Block, Memory
-from optimiser.groups import Groups
-from optimiser.lp import Lp, Row, rule_number
+from optimiser.block_split import split
+from optimiser.lp import Lp, Row
 from optimiser.solver import Values
-
-SUPPLIER_MINIMUM = "minimum__"
-
-TIE_CENTS = 1e-5
-"""A tie broken by less is a matter of rounding."""
+from optimiser.tied import Leaning, Member, breaks, cheapest, turned
 
 Columns = frozenset[int]
 
@@ -58,7 +55,7 @@ class Blocks:
         self._memory = memory or Memory()
         fixed = {j for j, high in enumerate(lp.high) if high is not None and lp.low[j] == high}
         self._held = {j: lp.low[j] for j in fixed if j not in settled} | settled
-        self.blocks, self.menu_rows, self.ties = self._split()
+        self.blocks, self.menu_rows, self.ties = split(lp, self._held, self._memory)
         self.of: dict[int, list[int]] = defaultdict(list)
         for number, block in enumerate(self.blocks):
             for j in block.effects:
@@ -74,40 +71,7 @@ class Blocks:
         self._block_of = {j: n for n, block in enumerate(self.blocks) for j in block.columns}
         self._joined: dict[tuple[Columns, tuple[str, ...]], _Joined] = {}
         self._gains: list[float] = []
-
-    def _split(self) -> tuple[list[Block], list[Row], list[Row]]:
-        """Blocks, rows of settled columns only, and rows that tie blocks together."""
-        free = [j for j in range(len(self.lp.names)) if j not in self._held]
-        groups = Groups(free)
-        inside = {id(row): [j for j in row.terms if j not in self._held] for row in self.lp.rows}
-        rules = [row for row in self.lp.rows if rule_number(row.name) is not None]
-        ties = [row for row in self.lp.rows if row.name.startswith(SUPPLIER_MINIMUM)]
-        apart = {id(row) for row in (*rules, *ties)}
-        for row in self.lp.rows:
-            if id(row) not in apart:
-                groups.join(inside[id(row)])
-        lumpy = {groups.of(j) for j in free if self.lp.integer[j]}
-        for row in rules:
-            if len({groups.of(j) for j in inside[id(row)]} & lumpy) > 1:
-                ties.append(row)
-        tied = {id(row) for row in ties}
-        for row in rules:
-            if id(row) not in tied:
-                groups.join(inside[id(row)])
-        columns: dict[int, list[int]] = defaultdict(list)
-        for j in free:
-            columns[groups.of(j)].append(j)
-        rows: dict[int, list[Row]] = defaultdict(list)
-        menu_rows = []
-        for row in self.lp.rows:
-            if id(row) in tied:
-                continue
-            if found := inside[id(row)]:
-                rows[groups.of(found[0])].append(row)
-            else:
-                menu_rows.append(row)
-        blocks = [Block(self.lp, own, rows[g], self._memory) for g, own in columns.items()]
-        return blocks, menu_rows, ties
+        self._leaning: dict[tuple[int, str], tuple[Block, Leaning]] = {}
 
     def with_gains(self, lp: Lp) -> Blocks:
         """The same menu where columns earn something else; blocks that do not are shared.
@@ -115,7 +79,7 @@ class Blocks:
         `lp` has the columns and rows of this one's.
         """
         other = copy(self)
-        other.lp, other._gains = lp, []
+        other.lp, other._gains, other._leaning = lp, [], {}
         moved = {j for j, gain in enumerate(lp.gain) if gain != self.lp.gain[j]}
         other.blocks = [
             block if moved.isdisjoint(block.columns) else block.priced(lp) for block in self.blocks
@@ -130,7 +94,7 @@ class Blocks:
     def waiving(self, waived: Callable[[Row], bool]) -> Blocks:
         """The same menu where some rows need not hold."""
         other = copy(self)
-        other._joined, other._gains = {}, []
+        other._joined, other._gains, other._leaning = {}, [], {}
         other.ties = [row for row in self.ties if not waived(row)]
         other.menu_rows = [
             replace(row, low=None, high=None) if waived(row) else row for row in self.menu_rows
@@ -204,10 +168,43 @@ class Blocks:
             if gain is None:
                 return None
             values = self._values(changes, self._join(loose, ties))
-            broken = [r for r in self.ties if r not in ties and _breach(r, values) > TIE_CENTS]
+            broken = [row for row in self.ties if breaks(row, values)]
             if not broken:
                 return gain, values
-            ties = (*ties, *broken)
+            if not ties and len(broken) == 1:
+                lost = self._keep(broken[0], changes, loose, values)
+                if lost is not None and not any(breaks(row, values) for row in self.ties):
+                    return gain - lost, values
+            ties = (*ties, *(row for row in broken if row not in ties))
+
+    def _keep(self, tie: Row, changes: Changes, loose: Columns, values: Values) -> float | None:
+        """Change `values` so that they keep one tie that they break, at the least loss, which is
+        returned; None, and nothing changed, if that is better asked of one model."""
+        row, need = turned(tie, values)
+        joined = self._join(loose, ())
+        numbers = {self._block_of[j] for j in row.terms if j in self._block_of} - joined.absorbed
+        blocks = [(self.blocks[n], self._outside_after(n, changes)) for n in sorted(numbers)]
+        if joined.block is not None and not row.terms.keys().isdisjoint(joined.block.columns):
+            blocks.append((joined.block, joined.block.outside(self._held, changes)))
+        try:
+            members = [
+                Member(self._leaning_to(block, row), outside, _sure(block.answer(outside)), need)
+                for block, outside in blocks
+            ]
+        except ValueError:
+            return None
+        steps = cheapest(members, need)
+        if steps is None:
+            return None
+        for (block, _), step in zip(blocks, steps, strict=True):
+            _put(values, block, step.values)
+        return sum(step.loss_cents for step in steps)
+
+    def _leaning_to(self, block: Block, row: Row) -> Leaning:
+        key = (id(block), row.name)
+        if key not in self._leaning:
+            self._leaning[key] = (block, Leaning(block, row))
+        return self._leaning[key][1]
 
     def broken(self, changes: Changes, but: frozenset[int] = frozenset()) -> Iterator[int]:
         """Numbers of the menu rows that these changes break, some rows left out."""
@@ -237,12 +234,16 @@ class Blocks:
         return {number for j in changes for number in self.of[j]}
 
     def _answer(self, number: int, changes: Changes) -> Answer:
+        return self.blocks[number].answer(self._outside_after(number, changes))
+
+    def _outside_after(self, number: int, changes: Changes) -> np.ndarray:
+        """What settled columns add to the rows of a block after these changes."""
         block = self.blocks[number]
         outside = self._outside[number].copy()
         for j, change in changes.items():
             for row, coefficient in block.effects.get(j, ()):
                 outside[row] += coefficient * change
-        return block.answer(outside)
+        return outside
 
     def _join(self, loose: Columns, ties: tuple[Row, ...]) -> _Joined:
         key = (loose, tuple(row.name for row in ties))
@@ -269,10 +270,10 @@ class Blocks:
             values[j] = value + changes.get(j, 0.0)
         for number, block in enumerate(self.blocks):
             if number not in joined.absorbed:
-                _put(values, block, self._answer(number, changes))
+                _put(values, block, _sure(self._answer(number, changes))[1])
         if joined.block is not None:
             outside = joined.block.outside(self._held, changes)
-            _put(values, joined.block, joined.block.answer(outside))
+            _put(values, joined.block, _sure(joined.block.answer(outside))[1])
         return values
 
 
@@ -282,13 +283,6 @@ def _sure(answer: Answer) -> tuple[float, Values]:
     return answer
 
 
-def _put(values: Values, block: Block, answer: Answer) -> None:
-    for j, value in zip(block.columns, _sure(answer)[1], strict=True):
+def _put(values: Values, block: Block, own: Values) -> None:
+    for j, value in zip(block.columns, own, strict=True):
         values[j] = value
-
-
-def _breach(row: Row, values: Values) -> float:
-    total = sum(c * values[j] for j, c in row.terms.items())
-    over = -math.inf if row.high is None else total - row.high
-    under = -math.inf if row.low is None else row.low - total
-    return max(over, under)
