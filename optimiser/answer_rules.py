@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from optimiser.answer import Answer, Grid, bar, cents, csv_row
 from optimiser.cafe import COMPONENT
 from optimiser.explain import Conflict
-from optimiser.repairs import Repair
+from optimiser.repair_choice import Repair
 from optimiser.report_base import Row, money_text
 from optimiser.week import Week
 

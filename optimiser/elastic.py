@@ -20,7 +20,7 @@ from datetime import datetime
 from functools import cached_property
 
 from optimiser.deadlines import part_of
-from optimiser.giving import Columns, Fractions, Give, Mend
+from optimiser.giving import CENTS_PER_PCT, Columns, Fractions, Give, Mend
 from optimiser.lp import Lp
 from optimiser.model import Model
 from optimiser.rule_parts import hard_parts
@@ -206,19 +206,27 @@ class Elastic:
         """The parts that these columns of breach belong to."""
         return frozenset(self.gives[column].part for column in columns)
 
-    def tightest(self, until: float) -> list[int]:
+    def tightest(self, until: float, giving: Columns = frozenset()) -> list[int]:
         """Parts of rules by what giving a percent of each would earn in a week done in
-        fractions that keeps them all, most first; empty if there is none, or not known."""
+        fractions that keeps them all, most first; empty if there is none, or not known.
+
+        `giving`: columns that may be above 0 in that week, as little as is possible: then what
+        would spare them comes first.
+        """
         earning = [0.0 if j in self.gives else g for j, g in enumerate(self.model.lp.gain)]
+        for column, pct in self.model.breach_cents:
+            earning[column] = -CENTS_PER_PCT * pct if column in giving else 0.0
         whole = [j for j, integer in enumerate(self.lp.integer) if integer]
         solver = Solver(replace(self.lp, gain=earning), relax=whole, proves=False)
-        solved = self._solve(solver, frozenset(self.gives), until)
+        solved = self._solve(solver, frozenset(self.gives) - giving, until)
         if solved is None or solved.values is None:
             return []
         costs, worth = solver.reduced_costs(), dict.fromkeys(range(len(self.parts)), 0.0)
         for column, pct in self.model.breach_cents:
             part = self.gives[column].part
             worth[part] = max(worth[part], costs[column] / pct)
+        for part in self.parts_of(giving):
+            worth.pop(part, None)
         return sorted((part for part in worth if worth[part] > 0), key=lambda p: (-worth[p], p))
 
     def remember(self, broken: Columns) -> None:
@@ -274,7 +282,8 @@ class Elastic:
         values = solved.values or []
         broken = self.broken(values)
         self.remember(broken)
-        return Mend(values, -(solved.margin or 0.0), broken, least, self.model)
+        pct_of = {column: -self.lp.gain[column] * values[column] for column in broken}
+        return Mend(values, pct_of, least, self.model)
 
     def _rule_out(self, firm: Columns) -> bool:
         self._impossible.append(firm)

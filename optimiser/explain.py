@@ -17,8 +17,9 @@ from datetime import date, timedelta
 from optimiser.deadlines import part_of
 from optimiser.elastic import Elastic
 from optimiser.giving import Columns
+from optimiser.repair_choice import Repair
 from optimiser.repair_words import listed
-from optimiser.repairs import Repair, Repairs
+from optimiser.repairs import Repairs
 from optimiser.report_base import money_text
 from optimiser.rules.spacing import Spacing
 from optimiser.rules.variety import WeeklyCap
@@ -28,7 +29,7 @@ from optimiser.shortages import shortages
 from optimiser.shortest import conflicting, core
 from optimiser.week import Week
 
-CORE_SHARE, HOLDS_SHARE, QUICK_SHARE, CONFLICT_SHARE = 0.3, 0.25, 0.8, 0.4
+CORE_SHARE, HOLDS_SHARE, QUICK_SHARE, CONFLICT_SHARE = 0.3, 0.2, 0.8, 0.4
 """Fractions of the time left: for the conflict in fractions; for whether all rules can hold;
 for repairs of few rules; for leaving out of the conflict what is not needed."""
 

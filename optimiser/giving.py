@@ -11,6 +11,9 @@ from optimiser.solver import Values
 
 Columns = frozenset[int]
 
+CENTS_PER_PCT = 10_000.0
+"""What giving up a percent of a rule is charged: far above any gain."""
+
 
 @dataclass(frozen=True)
 class Give:
@@ -27,14 +30,23 @@ class Give:
 class Mend:
     """A week in which some rules give. `least`: proven that none gives less.
 
-    `model`: whose columns `values` are.
+    `pct_of`: how much each column of breach above 0 gives up. `model`: whose columns `values` are.
     """
 
     values: Values
-    pct: float
-    broken: Columns
+    pct_of: dict[int, float]
     least: bool
     model: Model
+
+    @property
+    def pct(self) -> float:
+        """What is given up in all."""
+        return sum(self.pct_of.values())
+
+    @property
+    def broken(self) -> Columns:
+        """The columns of breach above 0."""
+        return frozenset(self.pct_of)
 
 
 @dataclass(frozen=True)

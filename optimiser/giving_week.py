@@ -14,13 +14,13 @@ from dataclasses import dataclass, replace
 from optimiser.ease import week_of_menu
 from optimiser.elastic import TINY, Elastic
 from optimiser.first_menu import Care, day_by_day
-from optimiser.giving import Columns, Mend
+from optimiser.giving import CENTS_PER_PCT, Columns, Mend
 from optimiser.model import Model
 from optimiser.neighbourhoods import ROUND_NODES, ROUND_SECONDS, Neighbourhoods, held
 from optimiser.solver import Limits, Solver, Values
 
-CENTS_PER_PCT = 10_000.0
-"""What giving up a percent of a rule is charged."""
+DEARER = 30.0
+"""So many times the charge for a rule that another is to spare."""
 
 LEAST_GAIN_CENTS = 1_000.0
 """Of a round: a tenth of a percent, or ten dollars of margin."""
@@ -37,7 +37,8 @@ CARES = (
 
 @dataclass
 class GivingWeek:
-    """A week of `model`. `prices`: its columns of breach, and what a unit of each is charged."""
+    """A week of `model`. `prices`: its columns of breach, and what a unit of each would be
+    charged if none were dearer."""
 
     elastic: Elastic
     model: Model
@@ -48,10 +49,13 @@ class GivingWeek:
         """What gives in it."""
         names, values = self.model.lp.names, self.values
         place = {self.elastic.lp.names[column]: column for column in self.elastic.gives}
-        broken = frozenset(place[names[j]] for j in self.prices if values[j] > TINY)
-        pct = sum(values[j] * cents for j, cents in self.prices.items()) / CENTS_PER_PCT
-        self.elastic.remember(broken)
-        return Mend(values, pct, broken, False, self.model)
+        pct_of = {
+            place[names[j]]: values[j] * cents / CENTS_PER_PCT
+            for j, cents in self.prices.items()
+            if values[j] > TINY
+        }
+        self.elastic.remember(frozenset(pct_of))
+        return Mend(values, pct_of, False, self.model)
 
     def improve(self, until: float) -> bool:
         """Give less, or earn more, as far as time allows; whether it does."""
@@ -75,9 +79,14 @@ class GivingWeek:
         return self.values is not first
 
 
-def giving_week(elastic: Elastic, columns: Columns, until: float) -> GivingWeek | None:
-    """A week in which only these columns may give; None if none was found in time."""
-    model, prices = _priced(elastic, columns)
+def giving_week(
+    elastic: Elastic, columns: Columns, until: float, dear: frozenset[int] = frozenset()
+) -> GivingWeek | None:
+    """A week in which only these columns may give; None if none was found in time.
+
+    `dear`: parts that others are to spare, as far as that is possible.
+    """
+    model, prices = _priced(elastic, columns, dear)
     for care in CARES:
         if elastic.over(until):
             return None
@@ -87,12 +96,18 @@ def giving_week(elastic: Elastic, columns: Columns, until: float) -> GivingWeek 
     return None
 
 
-def _priced(elastic: Elastic, columns: Columns) -> tuple[Model, dict[int, float]]:
-    """The week with prices on rules that give, and the prices of the columns that may."""
+def _priced(
+    elastic: Elastic, columns: Columns, dear: frozenset[int]
+) -> tuple[Model, dict[int, float]]:
+    """The week with prices on rules that give, and the prices of the columns that may.
+
+    `dear`: parts of which giving is charged more, though not in the prices returned.
+    """
     week = elastic.original
     giving = elastic.parts_of(columns)
+    charge = {part: CENTS_PER_PCT * (DEARER if part in dear else 1.0) for part in giving}
     hard = [
-        part.rule.model_copy(update={"price_cents": 100 * CENTS_PER_PCT * part.rule.share(week)})
+        part.rule.model_copy(update={"price_cents": 100 * charge[number] * part.rule.share(week)})
         if number in giving
         else part.rule
         for number, part in enumerate(elastic.parts)
@@ -100,13 +115,16 @@ def _priced(elastic: Elastic, columns: Columns) -> tuple[Model, dict[int, float]
     soft = [rule for rule in week.rules if rule.price_cents is not None]
     model = Model(replace(week, rules=(*hard, *soft)))
     names = {elastic.lp.names[column] for column in columns}
-    ours = {f"r{number}_{elastic.parts[number].rule.kind}" for number in giving}
+    ours = {f"r{number}_{elastic.parts[number].rule.kind}": number for number in giving}
     prices = {}
     for column, cents in model.breach_cents:
         name = model.lp.names[column]
+        part = ours.get(name.split("__", 1)[0])
+        if part is None:
+            continue
         if name in names:
-            prices[column] = cents
-        elif name.split("__", 1)[0] in ours:
+            prices[column] = cents * CENTS_PER_PCT / charge[part]
+        else:
             model.lp.high[column] = 0.0
     model.lp.rule_out()
     return model, prices

@@ -10,9 +10,10 @@ choices differ, then by day or dish.
 from __future__ import annotations
 
 import heapq
+import time
 from collections import defaultdict
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from itertools import count
 
@@ -23,6 +24,7 @@ from optimiser.extract import extract
 from optimiser.giving import Columns, Give, Mend
 from optimiser.giving_week import GivingWeek, as_start, giving_week
 from optimiser.plan import Breach, Plan
+from optimiser.repair_choice import Atom, Atoms, Found, Repair, chosen
 from optimiser.repair_words import Change, changes_of, grouped
 from optimiser.rule_loosen import loosened
 from optimiser.rules.base import Rule
@@ -30,52 +32,25 @@ from optimiser.rules.spacing import Spacing
 from optimiser.rules.variety import WeeklyCap
 from optimiser.rules.words import dish_word
 from optimiser.solver import Values
-from optimiser.supports import MOST_RULES, Parts, supports
+from optimiser.supports import MOST_RULES, Parts, Support, supports
 from optimiser.verify import ask_rules, verify
 from optimiser.week import Week
 
 LEAST_PATIENCE = 1 / 3
 """Fraction of the time left for one suspect, however many there are."""
 
-SUPPORTS_SHARE, WEEKS_SHARE, WEEK_PATIENCE, IMPROVE_SHARE = 0.3, 0.7, 0.5, 0.5
+SUPPORTS_SHARE, WEEKS_SHARE, WEEK_PATIENCE, TRADE_SHARE, IMPROVE_SHARE = 0.3, 0.7, 0.5, 0.8, 0.5
 """Fractions of the time left: for weeks in fractions; for choosing weeks; for one of them at
-least; for making them better before the cheapest is looked for."""
+least; for others made from one; for making all better before the cheapest is looked for."""
+
+WEEK_SECONDS = 4.0
+"""At least so long is spent on one week if there is time: less is often too short for any."""
+
+MOST_TRADES = 6
+"""So many other rules are tried to spare those that give."""
 
 UNASKED_CENTS = 1e-6
 """Price of a rule that gives without a number of its own: it is still counted, for nothing."""
-
-Atom = tuple[int, str]
-
-
-@dataclass(frozen=True)
-class Repair:
-    """Changes after which `plan` is a week that keeps every rule: verified with the rules as
-    they are then, its money what such a week makes.
-
-    `given_up_pct` adds up which part of each rule is given up, 100 a whole rule;
-    `least`: proven that no set of changes gives up less.
-    """
-
-    changes: tuple[Change, ...]
-    given_up_pct: float
-    least: bool
-    plan: Plan
-
-    def sentence(self) -> str:
-        """All changes, each with its rule's title."""
-        return "; ".join(f"{change.title}: {change.sentence}" for change in self.changes)
-
-    def lines(self) -> list[str]:
-        """The changes one by one, none put together with others."""
-        return [
-            f"{one.title}: {said}" for one in self.changes for said in one.each or (one.sentence,)
-        ]
-
-    @property
-    def rules(self) -> frozenset[int | None]:
-        """Which rules give, by their place in week.rules; None for places."""
-        return frozenset(change.number for change in self.changes)
-
 
 Told = Callable[[Repair], None]
 
@@ -88,50 +63,62 @@ class Repairs:
         self._report = report
         self._until = 0.0
         self._looked: dict[Columns, Mend | None] = {}
-        self._found: dict[frozenset[Atom], Repair] = {}
+        self._found: dict[Atoms, Found] = {}
         self._mends: list[Mend] = []
         self._weeks: list[GivingWeek] = []
         self._least_pct: float | None = None
 
     def found(self) -> tuple[Repair, ...]:
-        """Cheapest first, without those that only add to another, none said twice.
-
-        Of repairs by the same rules only the cheapest while enough others are known; those of
-        many rules only where no others are.
-        """
+        """Cheapest first; see `repair_choice.chosen`."""
         least_pct = -1.0 if self._least_pct is None else self._least_pct + 2 * GAP_PCT
-        said: dict[str, Repair] = {}
-        for atoms, repair in sorted(self._found.items(), key=lambda f: f[1].given_up_pct):
-            if not any(other < atoms for other in self._found):
-                least = repair.given_up_pct <= least_pct
-                said.setdefault(repair.sentence(), replace(repair, least=least))
-        few = [one for one in said.values() if len(one.rules) <= MOST_RULES]
-        first: dict[frozenset[int | None], Repair] = {}
-        for one in few or said.values():
-            first.setdefault(one.rules, one)
-        different = list(first.values())
-        again = [one for one in few or said.values() if one not in different]
-        enough = [*different, *again[: max(0, self.want - len(different))]]
-        return tuple(sorted(enough, key=lambda one: one.given_up_pct))
+        return chosen(self._found, least_pct, self.want)
 
     def quick(self, suspects: Iterable[int], firm: Columns, until: float) -> None:
         """Repairs of few rules. `suspects`: parts of which one has to give; `firm`: columns
-        that may never give."""
+        that may never give.
+
+        Once one is found, others come from it: another rule gives to spare those that do.
+        """
         asked = supports(self.elastic, suspects, firm, part_of(until, SUPPORTS_SHARE), self.want)
-        sets = [support.parts for support in asked]
-        weeks_until = part_of(until, WEEKS_SHARE)
-        for left, parts in zip(range(len(sets), 0, -1), sets, strict=True):
-            if len(self._found) < self.want:
-                self._choose(parts, firm, part_of(weeks_until, max(1 / left, WEEK_PATIENCE)))
-        if not self._found and len(sets) > 1:
-            self._choose(frozenset().union(*sets), firm, until)
+        self._choose_each(asked, firm, part_of(until, WEEKS_SHARE))
+        if not self._found and len(asked) > 1:
+            self._choose(frozenset().union(*(one.parts for one in asked)), firm, until)
+        if self._weeks:
+            self._trade(firm, part_of(until, TRADE_SHARE))
         self._improve(part_of(until, IMPROVE_SHARE))
 
-    def _choose(self, parts: Parts, firm: Columns, until: float) -> None:
-        """A week in which these parts give."""
-        week = giving_week(self.elastic, self.elastic.of_parts(parts) - firm, until)
+    def _choose_each(self, sets: list[Support], firm: Columns, until: float) -> None:
+        """First a few seconds for each; only if no week is found so, as long as it takes.
+
+        Of sets of which fractions say nothing one week is enough.
+        """
+        for left, one in zip(range(len(sets), 0, -1), sets, strict=True):
+            if len(self._found) < (self.want if one.pct > GAP_PCT else 1):
+                soon = max(part_of(until, 1 / left), time.monotonic() + WEEK_SECONDS)
+                self._choose(one.parts, firm, min(until, soon))
+        for one in sets:
+            if not self._found:
+                self._choose(one.parts, firm, part_of(until, WEEK_PATIENCE))
+
+    def _choose(
+        self, parts: Parts, firm: Columns, until: float, spared: Parts = frozenset()
+    ) -> None:
+        """A week in which these parts give, those spared as little as can be."""
+        columns = self.elastic.of_parts(parts | spared) - firm
+        week = giving_week(self.elastic, columns, until, spared)
         if week is not None and self._take(week.mend()):
             self._weeks.append(week)
+
+    def _trade(self, firm: Columns, until: float) -> None:
+        """Weeks in which one more rule gives to spare those that do, tightest first."""
+        given = min((week.mend() for week in self._weeks), key=lambda mend: mend.pct).broken
+        spared = self.elastic.parts_of(given)
+        others = self.elastic.tightest(until, given)[:MOST_TRADES]
+        for left, part in zip(range(len(others), 0, -1), others, strict=True):
+            if len(self.found()) >= self.want or self.elastic.over(until):
+                return
+            soon = max(part_of(until, 1 / left), time.monotonic() + WEEK_SECONDS)
+            self._choose(frozenset([part]), firm, min(until, soon), spared)
 
     def exact(self, suspects: Iterable[int], firm: Columns, until: float) -> None:
         """The cheapest of all, proven if time allows, and others.
@@ -183,18 +170,25 @@ class Repairs:
         """Keep the repair if it is new or cheaper, and passes; whether it passed."""
         atoms = frozenset(_fine_atom(self.elastic, self.elastic.gives[c]) for c in mend.broken)
         old = self._found.get(atoms)
-        if old is not None and mend.pct > old.given_up_pct + GAP_PCT:
+        if old is not None and mend.pct > old.repair.given_up_pct + GAP_PCT:
             return True
         repair = self._verified(mend)
         if repair is None:
             return False
-        if old is not None and mend.pct > old.given_up_pct - GAP_PCT:
-            if repair.plan.objective_cents <= old.plan.objective_cents:
+        if old is not None and mend.pct > old.repair.given_up_pct - GAP_PCT:
+            if repair.plan.objective_cents <= old.repair.plan.objective_cents:
                 return True
         self._mends.append(mend)
-        self._found[atoms] = repair
+        self._found[atoms] = Found(repair, self._by_part(mend))
         self._report(repair)
         return True
+
+    def _by_part(self, mend: Mend) -> dict[int, float]:
+        """How much each part of a rule gives up."""
+        by_part: dict[int, float] = defaultdict(float)
+        for column, pct in mend.pct_of.items():
+            by_part[self.elastic.gives[column].part] += pct
+        return by_part
 
     def _tree(self, roots: list[Columns], atom_of: Callable[[Give], Atom]) -> None:
         """Hold firm one atom of each found repair after the other, cheapest repair first."""

@@ -13,7 +13,7 @@ from optimiser.rules import Rule
 from optimiser.rules.catalogue import Parameter, parameters
 
 if TYPE_CHECKING:
-    from optimiser.repairs import Repair
+    from optimiser.repair_choice import Repair
 
 NOT_LIMITS = {
     "fridge_litres": ("l_per_kg",),

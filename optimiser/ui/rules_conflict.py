@@ -9,7 +9,7 @@ import streamlit as st
 
 from optimiser.conflict_job import SECONDS, conflict_job, start_conflict
 from optimiser.explain import Conflict
-from optimiser.repairs import Repair
+from optimiser.repair_choice import Repair
 from optimiser.report_base import money_text
 from optimiser.rule_draft import said
 from optimiser.rule_effects import effects_on
