@@ -144,7 +144,7 @@ class _Explained:
             if holds:
                 return Conflict(holds=True, proven=True)
             if holds is None:
-                self._mend(elastic.tightest(self._until)[:MOST_TIGHT])
+                self._quick(elastic.tightest(self._until)[:MOST_TIGHT], share=1.0)
                 return Conflict(None, repairs=self.repairs.found())
         else:
             self._quick(self._suspects(known))
@@ -163,9 +163,9 @@ class _Explained:
         if not self.repairs.found():
             self.repairs.exact([], frozenset(), self._until)
 
-    def _quick(self, suspects: list[int]) -> None:
+    def _quick(self, suspects: list[int], share: float = QUICK_SHARE) -> None:
         self._say("looking for a week in which few rules give")
-        self.repairs.quick(suspects, self.elastic.places, part_of(self._until, QUICK_SHARE))
+        self.repairs.quick(suspects, self.elastic.places, part_of(self._until, share))
 
     def _always(self) -> Conflict:
         """No week even without rules: places stay empty."""

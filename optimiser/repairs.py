@@ -39,11 +39,11 @@ from optimiser.week import Week
 LEAST_PATIENCE = 1 / 3
 """Fraction of the time left for one suspect, however many there are."""
 
-SUPPORTS_SHARE, WEEKS_SHARE, WEEK_PATIENCE, TRADE_SHARE, IMPROVE_SHARE = 0.3, 0.7, 0.5, 0.8, 0.5
+SUPPORTS_SHARE, WEEKS_SHARE, WEEK_PATIENCE, TRADE_SHARE, IMPROVE_SHARE = 0.3, 0.7, 0.5, 0.9, 0.5
 """Fractions of the time left: for weeks in fractions; for choosing weeks; for one of them at
 least; for others made from one; for making all better before the cheapest is looked for."""
 
-WEEK_SECONDS = 4.0
+WEEK_SECONDS = 5.0
 """At least so long is spent on one week if there is time: less is often too short for any."""
 
 MOST_TRADES = 6
@@ -93,8 +93,10 @@ class Repairs:
         Of sets of which fractions say nothing one week is enough.
         """
         for left, one in zip(range(len(sets), 0, -1), sets, strict=True):
-            if len(self._found) < (self.want if one.pct > GAP_PCT else 1):
-                soon = max(part_of(until, 1 / left), time.monotonic() + WEEK_SECONDS)
+            says = one.pct > GAP_PCT
+            if len(self._found) < (self.want if says else 1):
+                soon = time.monotonic() + WEEK_SECONDS
+                soon = max(soon, part_of(until, 1 / left)) if says else soon
                 self._choose(one.parts, firm, min(until, soon))
         for one in sets:
             if not self._found:
