@@ -35,7 +35,7 @@ def test_without_a_locale_all_is_plain():
 @pytest.mark.parametrize(
     ("code", "money", "day", "number"),
     [
-        ("en_AU", "$1,234.50", "Mon 30 Nov 2026", "1,234.5"),
+        ("en_AU", "$1,234.50", "Mon, 30 Nov 2026", "1,234.5"),
         ("de_AT", "$ 1.234,50", "Mo., 30. Nov. 2026", "1.234,5"),
         ("sv-SE", "1 234,50 AUD", "mån 30 nov. 2026", "1 234,5"),
     ],
@@ -46,7 +46,7 @@ def test_a_locale_writes_as_its_country_does(code: str, money: str, day: str, nu
     # Spaces that may not break, the sign of a foreign currency, and whether a comma stands
     # after an Australian weekday vary with the release of the locale data.
     plain = [text.replace("\xa0", " ").replace("\u202f", " ") for text in said]
-    assert [plain[1].replace(",", ""), plain[2]] == [day, number]
+    assert [plain[1].replace(",", ""), plain[2]] == [day.replace(",", ""), number]
     assert plain[0].replace("AU$", "$") == money
 
 
