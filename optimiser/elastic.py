@@ -217,7 +217,7 @@ class Elastic:
         for column, pct in self.model.breach_cents:
             earning[column] = -CENTS_PER_PCT * pct if column in giving else 0.0
         whole = [j for j, integer in enumerate(self.lp.integer) if integer]
-        solver = Solver(replace(self.lp, gain=earning), relax=whole, proves=False)
+        solver = Solver(replace(self.lp, gain=earning), relax=whole, presolve=True)
         solved = self._solve(solver, frozenset(self.gives) - giving, until)
         if solved is None or solved.values is None:
             return []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -10,7 +11,7 @@ from optimiser.lp import Lp, Row
 from optimiser.near import Ask, Near, Watched
 from optimiser.neighbourhoods import held
 from optimiser.search import Report
-from optimiser.solver import Limits, Solved, Solver, Values
+from optimiser.solver import PROVEN_CENTS, Limits, Solved, Solver, Values
 
 if TYPE_CHECKING:
     from optimiser.nearby import Nearby
@@ -25,7 +26,7 @@ def solve_few(
     stop: threading.Event | None,
 ) -> Near | None:
     """See `Nearby.few_changes`."""
-    solver = Solver(_asked(near, ask))
+    solver = Solver(_asked(near, ask), presolve=True)
     origin = start or near.kept
     assert origin is not None, "asked about a menu that cannot be kept"
     solver.restrict(_bounds(near, origin.values, ask))
@@ -70,7 +71,7 @@ def _near(near: Nearby, solved: Solved, ask: Ask) -> Near | None:
     }
     there = {run.index for run in near.menu}
     runs = near.model.runs
-    return Near(
+    found = Near(
         enters=tuple(runs[n] for n in sorted(chosen - there)),
         leaves=tuple(runs[n] for n in sorted(there - chosen)),
         margin_cents=solved.margin,
@@ -78,3 +79,14 @@ def _near(near: Nearby, solved: Solved, ask: Ask) -> Near | None:
         values=solved.values,
         among=frozenset(run.dish for run in ask.among),
     )
+    return _agreed(near, found)
+
+
+def _agreed(near: Nearby, found: Near) -> Near:
+    """Its packs chosen once more, block by block: a bound below what comes of that is wrong."""
+    again = near.weigh_all(found.enters, found.leaves)
+    if again is None or again.margin_cents <= found.margin_cents + PROVEN_CENTS:
+        return found
+    wrong = again.margin_cents > found.bound_cents + PROVEN_CENTS
+    bound = math.inf if wrong else found.bound_cents
+    return replace(found, margin_cents=again.margin_cents, bound_cents=bound, values=again.values)

@@ -37,7 +37,7 @@ def day_by_day(
     with two days before, and so on. None if that does not help, or if stopped.
     """
     whole = [j for j, integer in enumerate(model.lp.integer) if integer]
-    solver = Solver(model.lp, seed, relax=whole, proves=False)
+    solver = Solver(model.lp, seed, relax=whole, presolve=True)
     relaxed = solver.solve(limits(None, 0.0), stop=stop)
     if relaxed.values is None:
         return None

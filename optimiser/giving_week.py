@@ -60,7 +60,7 @@ class GivingWeek:
     def improve(self, until: float) -> bool:
         """Give less, or earn more, as far as time allows; whether it does."""
         lp, first = self.model.lp, self.values
-        solver = Solver(lp, proves=False)
+        solver = Solver(lp, presolve=True)
         around = Neighbourhoods(self.model, random.Random(0))
         vain = 0
         while vain < MOST_VAIN_ROUNDS and not self.elastic.over(until):

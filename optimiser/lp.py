@@ -7,12 +7,18 @@ depends on the version of PuLP stands here (3.3 on Python 3.11, 4 from 3.12 on).
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
 import pulp
 
 Terms = list[tuple[int, float]]
+
+
+FAR = 1e7
+"""Upper bound of columns that have none, as solvers see them: ten tonnes, or $100,000. HiGHS cuts
+off best answers where columns are unbounded (DEVELOPERS.md, section 9)."""
 
 
 @dataclass
@@ -59,8 +65,13 @@ class Lp:
     def row(
         self, name: str, terms: Terms, low: float | None = None, high: float | None = None
     ) -> None:
-        """A new row. Empty rows are kept when they cannot hold, dropped when they can."""
+        """A new row. Empty rows are kept when they cannot hold, dropped when they can.
+
+        Raises ValueError on a name used before, or on more than a solver is let reach.
+        """
         self._claim("r:" + name)
+        if any(limit is not None and abs(limit) > FAR for limit in (low, high)):
+            raise ValueError(f"{name} counts more than {FAR:,.0f}: too much for one week")
         merged = merge(terms)
         if not merged and (low or 0.0) <= 1e-9 and (high is None or high >= -1e-9):
             return
@@ -94,6 +105,14 @@ class Lp:
         if high is None or any(c < 0 or self.low[j] < 0 for j, c in used):
             return []
         return [j for j, c in used if self.integer[j] and c > high + 1e-6]
+
+    def solver_high(self, columns: Iterable[int]) -> list[float]:
+        """Upper bounds for a solver: of columns without one a bound that no week comes near."""
+        return [FAR if (high := self.high[j]) is None else high for j in columns]
+
+    def far(self, values: Any) -> bool:
+        """Whether a column is only held by the bound that `solver_high` gave it."""
+        return any(v > FAR - 1 for v, high in zip(values, self.high, strict=True) if high is None)
 
     def value(self, values: Any) -> float:
         """The objective at the given column values."""
@@ -137,9 +156,10 @@ def to_pulp(lp: Lp) -> tuple[pulp.LpProblem, list[Any]]:
     left out of every sum.
     """
     problem = pulp.LpProblem("week", pulp.LpMinimize)
+    highs = lp.solver_high(range(len(lp.names)))
     variables = [
         problem.add_variable(name, low, high, "Integer" if whole else "Continuous")
-        for name, low, high, whole in zip(lp.names, lp.low, lp.high, lp.integer, strict=True)
+        for name, low, high, whole in zip(lp.names, lp.low, highs, lp.integer, strict=True)
     ]
     free = [not low == high == 0 for low, high in zip(lp.low, lp.high, strict=True)]
     problem.setObjective(

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from copy import copy
 from dataclasses import replace
 from datetime import date
@@ -199,21 +199,32 @@ class Nearby:
 
     def weigh(self, exchange: Exchange) -> Near | None:
         """The week after an exchange with all ties kept; None if it cannot be."""
-        solved = self.blocks.best(self.changes_of(exchange), self.loose_of(exchange))
+        return self.weigh_all((exchange.enters,), exchange.leaves)
+
+    def weigh_all(self, enters: tuple[Run, ...], leaves: tuple[Run, ...]) -> Near | None:
+        """The same for several cooks that come in and leave."""
+        loose = self._loose([*enters, *leaves])
+        solved = self.blocks.best(self._changes(enters, leaves), loose)
         if solved is None:
             return None
         margin = self.lp.value(solved[1])
-        return Near((exchange.enters,), exchange.leaves, margin, margin, solved[1])
+        return Near(enters, leaves, margin, margin, solved[1])
 
     def changes_of(self, exchange: Exchange) -> dict[int, float]:
         """By how much an exchange moves settled columns."""
+        return self._changes((exchange.enters,), exchange.leaves)
+
+    def _changes(self, enters: Iterable[Run], leaves: Iterable[Run]) -> dict[int, float]:
         column = self.model.run_column
-        changes = {column[run.index]: -1.0 for run in exchange.leaves}
-        return changes | {column[exchange.enters.index]: 1.0}
+        changes = {column[run.index]: -1.0 for run in leaves}
+        return changes | {column[run.index]: 1.0 for run in enters}
 
     def loose_of(self, exchange: Exchange) -> frozenset[int]:
         """Columns of the cooked parts that the changed dishes use or are."""
-        ahead = {run.dish for run in (exchange.enters, *exchange.leaves)}
+        return self._loose([exchange.enters, *exchange.leaves])
+
+    def _loose(self, runs: Iterable[Run]) -> frozenset[int]:
+        ahead = {run.dish for run in runs}
         parts: set[str] = set()
         while ahead:
             dish = ahead.pop()

@@ -91,7 +91,7 @@ class Search:
         self._started = time.monotonic()
         self._bound_moved = self._started
         self._prover = Solver(model.lp, effort.seed)
-        self._improver = Solver(model.lp, effort.seed, proves=False)
+        self._improver = Solver(model.lp, effort.seed, presolve=True)
         self._proof: Solved | None = None
         self._timed = effort.work is None
         self._doing = "building"

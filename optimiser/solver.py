@@ -17,16 +17,17 @@ from typing import Any
 import highspy
 import numpy as np
 
-from optimiser.lp import Lp, to_highs
+from optimiser.lp import FAR, Lp, to_highs
 
 Values = list[float]
 CALLBACK = highspy.cb.HighsCallbackType
 NO_LIMIT = 2**31 - 1
 PROBING, ENUMERATION = 1 << 15, 1 << 16
-"""Presolve rules of HiGHS that proved worse weeks best; switched off where proofs count.
+"""Presolve rules of HiGHS that proved worse weeks best (1.13).
 
-Enumeration may drop the row that fills a course's places (1.13, its issue 3216); probing
-called the wrong number of jars best (1.13). See DEVELOPERS.md, section 9, for other versions."""
+Enumeration may drop the row that fills a course's places (its issue 3216); probing called the
+wrong number of jars best, and without both another rule did. So weeks are proven without any
+presolve, blocks without probing. See DEVELOPERS.md, section 9."""
 PROVEN_CENTS = 0.5
 """A gap below this is no gap: money comes in cents."""
 DOUBT_CENTS = 1.0
@@ -83,12 +84,12 @@ class Solver:
     """One HiGHS object for one model; restrictions come and go by column bounds."""
 
     def __init__(
-        self, lp: Lp, seed: int = 0, relax: Iterable[int] = (), proves: bool = True
+        self, lp: Lp, seed: int = 0, relax: Iterable[int] = (), presolve: bool = False
     ) -> None:
         """`relax` names integer columns that this solver may take in fractions.
 
-        `proves`: False for a solver whose weeks are wanted but whose bounds nobody tells: it
-        may use probing, which is faster.
+        `presolve`: HiGHS simplifies the model first. Quicker for some, but its bounds are to be
+        told only if something else agrees: see PROBING, ENUMERATION.
         """
         self.lp = lp
         self._h, place = to_highs(lp, threads=1, random_seed=seed)
@@ -99,8 +100,8 @@ class Solver:
         self._lock = threading.Lock()
         self._integer = {j for j, whole in enumerate(lp.integer) if whole and place[j] >= 0}
         self._set_kind(relax, whole=False)
-        off = PROBING | ENUMERATION if proves else ENUMERATION
-        self._h.setOptionValue("presolve_rule_off", off)
+        self._h.setOptionValue("presolve", "choose" if presolve else "off")
+        self._h.setOptionValue("presolve_rule_off", ENUMERATION)
         self._h.setOptionValue("mip_allow_restart", False)
         self._h.setOptionValue("mip_detect_symmetry", False)
         self._h.setCallback(self._callback, None)
@@ -124,7 +125,7 @@ class Solver:
                 len(columns),
                 self._place[columns],
                 np.array([bounds[j][0] for j in columns], dtype=float),
-                np.array([bounds[j][1] for j in columns], dtype=float),
+                np.array([min(bounds[j][1], FAR) for j in columns], dtype=float),
             )
 
     def offer(self, values: Values) -> None:
@@ -201,10 +202,11 @@ class Solver:
         return self._believed(values.tolist(), bound, info)
 
     def _believed(self, values: Values, bound: float, info: Any) -> Solved:
-        """The margin is our own sum; where HiGHS says another, nothing it proved counts."""
+        """The margin is our own sum; where HiGHS says another, or a column went as far as the
+        bound that we made up, nothing it proved counts."""
         margin, nodes = self.lp.value(values), info.mip_node_count
         said = self.lp.constant - info.objective_function_value
-        if abs(said - margin) > DOUBT_CENTS:
+        if abs(said - margin) > DOUBT_CENTS or self.lp.far(values):
             return Solved(values, margin, math.inf, nodes=nodes)
         return Solved(values, margin, max(bound, margin), nodes=nodes)
 
@@ -241,7 +243,7 @@ class SmallSolver:
             ("threads", 1),
             ("mip_rel_gap", 0.0),
             ("mip_abs_gap", SMALL_GAP_CENTS),
-            ("presolve_rule_off", PROBING | ENUMERATION),
+            ("presolve_rule_off", PROBING),
             *((f"mip_heuristic_run_{name}", False) for name in HEURISTICS),
         ):
             self._h.setOptionValue(option, value)
@@ -264,7 +266,10 @@ class SmallSolver:
             return None
         if status != statuses.kOptimal:
             raise RuntimeError(f"HiGHS came to no answer: {h.modelStatusToString(status)}")
-        return -h.getInfo().objective_function_value, list(h.getSolution().col_value)
+        values = list(h.getSolution().col_value)
+        if max(values) > FAR - 1:
+            raise RuntimeError("HiGHS came to no answer: more of something is always better")
+        return -h.getInfo().objective_function_value, values
 
 
 def _small_model(lp: Lp, columns: list[int], rows: list[dict[int, float]]) -> Any:
@@ -272,8 +277,7 @@ def _small_model(lp: Lp, columns: list[int], rows: list[dict[int, float]]) -> An
     model.num_col_, model.num_row_ = len(columns), len(rows)
     model.col_cost_ = np.array([-lp.gain[j] for j in columns], dtype=float)
     model.col_lower_ = np.array([lp.low[j] for j in columns], dtype=float)
-    highs = [math.inf if lp.high[j] is None else lp.high[j] for j in columns]
-    model.col_upper_ = np.array(highs, dtype=float)
+    model.col_upper_ = np.array(lp.solver_high(columns), dtype=float)
     kinds = highspy.HighsVarType
     model.integrality_ = [kinds.kInteger if lp.integer[j] else kinds.kContinuous for j in columns]
     model.row_lower_ = np.full(len(rows), -math.inf)

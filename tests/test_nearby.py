@@ -7,11 +7,13 @@ changed dish uses; where there are no vans to choose, a menu's worth also comes 
 
 from __future__ import annotations
 
+import math
 import random
 import threading
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import pytest
 
@@ -26,6 +28,7 @@ from optimiser.planner import plan_week, start_from
 from optimiser.report_base import cook_portions_sold
 from optimiser.rules import parse_rule
 from optimiser.search import Effort
+from optimiser.solver import Solved, Solver
 from optimiser.verify import verify
 from optimiser.week import Week
 from tests.brute_food import Batch
@@ -206,6 +209,31 @@ def test_a_few_changes_are_the_best_of_all_menus_so_near(feature: str) -> None:
 
     examples = 12 if feature == "rules" else 3
     assert sum(each(weeks(feature), examples, check)) > 0
+
+
+def test_a_bound_that_better_packs_disprove_is_not_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A solver that calls poorer packs of the best menu the best."""
+
+    def check(week: Week) -> bool:
+        case = case_of(week)
+        found = case.near.few_changes(Ask(1, case.near.model.runs)) if case else None
+        if case is None or found is None:
+            return False
+        solve = Solver.solve
+
+        def poorer(self: Solver, *args: Any, **named: Any) -> Solved:
+            solved = solve(self, *args, **named)
+            assert solved.margin is not None
+            return replace(solved, margin=solved.margin - 5, bound=solved.bound - 5)
+
+        with monkeypatch.context() as patched:
+            patched.setattr(Solver, "solve", poorer)
+            again = case.near.few_changes(Ask(1, case.near.model.runs))
+        assert again is not None and math.isinf(again.bound_cents) and not again.exact
+        assert again.margin_cents == pytest.approx(found.margin_cents, abs=CENTS)
+        return True
+
+    assert any(each(weeks("two_packs"), 3, check))
 
 
 def test_what_was_stopped_is_not_remembered_as_all_there_is() -> None:

@@ -224,17 +224,38 @@ def test_a_start_does_not_change_what_is_best(feature: str) -> None:
     assert any(each(weeks(feature), 5, check))
 
 
-def test_the_best_of_a_block_is_not_cut_off() -> None:
-    """Squash for a part and a dish that give: with presolve on and probing off, HiGHS 1.15.1 adds
-    twelve cuts, finds nothing left, and calls a loss of 930.05 the least; it is 339.50."""
-    stored = json.loads((Path(__file__).parent / "data" / "block_cut_off.json").read_text())
+def stored_block(name: str) -> Lp:
+    stored = json.loads((Path(__file__).parent / "data" / name).read_text())
     lp = Lp()
     for number, column in enumerate(stored["columns"]):
         lp.column(f"column__{number}", column["low"], column["high"], column["integer"])
         lp.earn([(number, column["gain"])])
     for number, row in enumerate(stored["rows"]):
         lp.row(f"row__{number}", row["terms"], row["low"], row["high"])
+    return lp
+
+
+def test_the_best_of_a_block_is_not_cut_off() -> None:
+    """Squash for a part and a dish that give: with presolve on and probing off, HiGHS 1.15.1 adds
+    twelve cuts, finds nothing left, and calls a loss of 930.05 the least; it is 339.50."""
+    lp = stored_block("block_cut_off.json")
     solver, low, high = small(lp)
     answer = solver.solve(low, high)
     assert answer is not None and lp.worst_breach(answer[1]) <= 1e-6
     assert answer[0] == pytest.approx(-339.5, abs=0.01)
+
+
+def test_the_best_of_tins_and_cases_is_found() -> None:
+    """Nine tins are wanted, in cases of six for $95.54, or singly: a case, a carton of tins for
+    $9.50 and five of those at $14.34 are enough. With presolve on and only probing and enumeration
+    off, HiGHS 1.13 calls two cases for $14.34 more the best."""
+    lp = stored_block("block_cases.json")
+    known = [90.0, 0.0, 794.3588, 1.0, 1.0, 0.0, 0.0, 4.0, 0.0, 5.0, 0.0]
+    assert lp.worst_breach(known) <= 1e-9
+    solver, low, high = small(lp)
+    answer, solved = solver.solve(low, high), Solver(lp).solve(Limits(gap_cents=0.001))
+    assert answer is not None and solved.margin is not None
+    assert lp.worst_breach(answer[1]) <= 1e-6
+    assert answer[0] == pytest.approx(lp.value(known), abs=0.01)
+    assert solved.margin == pytest.approx(lp.value(known), abs=0.01)
+    assert solved.bound == pytest.approx(lp.value(known), abs=0.01)

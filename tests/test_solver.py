@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import time
 
-from optimiser.lp import Lp
-from optimiser.solver import Limits, Solver
+import numpy as np
+import pytest
+
+from optimiser.lp import FAR, Lp
+from optimiser.solver import Limits, SmallSolver, Solver
 
 LIMIT_SECONDS = 0.5
 
@@ -35,3 +39,28 @@ def test_made_whole_again_it_answers_as_if_never_relaxed() -> None:
     assert relaxed.solve(Limits()).margin == 14.5
     relaxed.make_whole([0, 1, 2])
     assert relaxed.solve(Limits()).margin == Solver(knapsack()).solve(Limits()).margin == 14.0
+
+
+def test_nothing_is_proven_where_more_is_always_better() -> None:
+    """Columns without an upper bound get one for HiGHS; values that reach it prove nothing."""
+    lp = knapsack()
+    endless = lp.column("endless")
+    lp.earn([(endless, 1.0)])
+    solved = Solver(lp).solve(Limits())
+    assert math.isinf(solved.bound) and not solved.proven
+    lp.high[endless] = 5.0
+    assert Solver(lp).solve(Limits()).bound == pytest.approx(14.0 + 5.0)
+
+
+def test_a_block_where_more_is_always_better_has_no_answer() -> None:
+    lp = Lp()
+    lp.earn([(lp.column("packs", integer=True), 1.0)])
+    solver = SmallSolver(lp, [0], [{0: -1.0}])
+    with pytest.raises(RuntimeError, match="no answer"):
+        solver.solve(np.array([-math.inf]), np.array([0.0]))
+
+
+def test_a_row_of_more_than_a_week_can_hold_is_refused() -> None:
+    lp = Lp()
+    with pytest.raises(ValueError, match="need counts more than"):
+        lp.row("need", [(lp.column("grams"), 1.0)], low=2 * FAR)
