@@ -63,4 +63,4 @@ def short_of(blocks: Blocks, changes: Changes) -> set[str]:
 
 
 def _broken(blocks: Blocks, changes: Changes) -> list[str]:
-    return [blocks.menu_rows[number].name for number in blocks.broken(changes)]
+    return [blocks.menu_rows.rows[n].name for n in blocks.menu_rows.broken(changes)]

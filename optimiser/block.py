@@ -86,7 +86,7 @@ class Block:
 
     def answer(self, outside: np.ndarray) -> Answer:
         """The best the block can do."""
-        rounded = np.round(outside, 6)
+        rounded = np.round(outside, 7)
         key = (self._number, tuple(rounded.tolist()))
         if key not in self._memory.answers:
             self._memory.answers[key] = self._solve(self._low - rounded, self._high - rounded)
@@ -102,6 +102,11 @@ class Block:
             return self._one_column(low, high)
         return self._solver_of().solve(low, high)
 
+    def put(self, values: Values, own: Values) -> None:
+        """Write the values of its columns among those of all."""
+        for j, value in zip(self.columns, own, strict=True):
+            values[j] = value
+
     def _one_column(self, low: np.ndarray, high: np.ndarray) -> Answer:
         """A single continuous column goes as far as its rows let it."""
         lp, j = self._lp, self.columns[0]
@@ -114,3 +119,10 @@ class Block:
             return None
         value = most if lp.gain[j] > 0 else least
         return lp.gain[j] * value, [float(value)]
+
+
+def sure(answer: Answer) -> tuple[float, Values]:
+    """An answer that is there. Raises ValueError if it is none."""
+    if answer is None:
+        raise ValueError("the menu cannot be kept: nothing fits in one of its blocks")
+    return answer

@@ -13,19 +13,23 @@ the solution put together keeps every tie. `best` sees to that.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from optimiser.block import TOLERANCE, Answer, Block, Memory
+from optimiser.block import Answer, Block, Memory, sure
 from optimiser.block_split import split
 from optimiser.lp import Lp, Row
+from optimiser.menu_rows import MenuRows
 from optimiser.solver import Values
-from optimiser.tied import Leaning, Member, breaks, cheapest, turned
+from optimiser.tied import Leaning, Member, breaks, cheapest, sharing, turned
 
 Columns = frozenset[int]
+
+JOINED = -1
+"""Stands for the blocks that are one because some settled columns are free again."""
 
 Changes = Mapping[int, float]
 """By how much settled columns differ from the menu at hand."""
@@ -55,19 +59,13 @@ class Blocks:
         self._memory = memory or Memory()
         fixed = {j for j, high in enumerate(lp.high) if high is not None and lp.low[j] == high}
         self._held = {j: lp.low[j] for j in fixed if j not in settled} | settled
-        self.blocks, self.menu_rows, self.ties = split(lp, self._held, self._memory)
+        self.blocks, menu_rows, self.ties = split(lp, self._held, self._memory)
+        self.menu_rows = MenuRows(menu_rows, self._held)
         self.of: dict[int, list[int]] = defaultdict(list)
         for number, block in enumerate(self.blocks):
             for j in block.effects:
                 self.of[j].append(number)
         self._outside = [block.outside(self._held, {}) for block in self.blocks]
-        self._menu_sums = [
-            sum(c * self._held[j] for j, c in row.terms.items()) for row in self.menu_rows
-        ]
-        self._menu_of: dict[int, list[tuple[int, float]]] = defaultdict(list)
-        for number, row in enumerate(self.menu_rows):
-            for j, c in row.terms.items():
-                self._menu_of[j].append((number, c))
         self._block_of = {j: n for n, block in enumerate(self.blocks) for j in block.columns}
         self._joined: dict[tuple[Columns, tuple[str, ...]], _Joined] = {}
         self._gains: list[float] = []
@@ -96,9 +94,7 @@ class Blocks:
         other = copy(self)
         other._joined, other._gains, other._leaning = {}, [], {}
         other.ties = [row for row in self.ties if not waived(row)]
-        other.menu_rows = [
-            replace(row, low=None, high=None) if waived(row) else row for row in self.menu_rows
-        ]
+        other.menu_rows = self.menu_rows.waiving(waived)
         other.blocks = [block.without(waived) for block in self.blocks]
         other._outside = [
             old if block is before else block.outside(self._held, {})
@@ -111,7 +107,7 @@ class Blocks:
     @property
     def kept(self) -> bool:
         """Whether the menu at hand fits all rows but the ties."""
-        return next(self.broken({}), None) is None and None not in [
+        return next(self.menu_rows.broken({}), None) is None and None not in [
             block.answer(outside) for block, outside in zip(self.blocks, self._outside, strict=True)
         ]
 
@@ -126,7 +122,7 @@ class Blocks:
         """What each block earns with the menu at hand. Raises ValueError if one cannot."""
         if not self._gains:
             self._gains = [
-                _sure(block.answer(outside))[0]
+                sure(block.answer(outside))[0]
                 for block, outside in zip(self.blocks, self._outside, strict=True)
             ]
         return self._gains
@@ -142,7 +138,7 @@ class Blocks:
         `loose`: settled columns that may be chosen afresh.
         """
         joined = self._join(loose, ties)
-        if next(self.broken(changes, joined.rows), None) is not None:
+        if next(self.menu_rows.broken(changes, joined.rows), None) is not None:
             return None
         total = sum(self.lp.gain[j] * change for j, change in changes.items())
         for number in self._touched(changes) - joined.absorbed:
@@ -171,24 +167,62 @@ class Blocks:
             broken = [row for row in self.ties if breaks(row, values)]
             if not broken:
                 return gain, values
-            if not ties and len(broken) == 1:
-                lost = self._keep(broken[0], changes, loose, values)
+            if not ties:
+                lost = self._keep(broken, changes, loose, values)
                 if lost is not None and not any(breaks(row, values) for row in self.ties):
                     return gain - lost, values
             ties = (*ties, *(row for row in broken if row not in ties))
 
-    def _keep(self, tie: Row, changes: Changes, loose: Columns, values: Values) -> float | None:
-        """Change `values` so that they keep one tie that they break, at the least loss, which is
-        returned; None, and nothing changed, if that is better asked of one model."""
+    def _keep(
+        self, broken: Sequence[Row], changes: Changes, loose: Columns, values: Values
+    ) -> float | None:
+        """Change `values` so that they keep the ties that they break, at the least loss, which is
+        returned; None if they cannot be kept. Ties that share no block are kept one by one."""
+        blocks = [self._blocks_of(row, loose) for row in broken]
+        lost = 0.0
+        for numbers in sharing(blocks):
+            ties = tuple(broken[n] for n in numbers)
+            loss = self._keep_one(ties[0], changes, loose, values) if len(ties) == 1 else None
+            if loss is None:
+                freed = any(JOINED in blocks[n] for n in numbers)
+                loss = self._keep_jointly(ties, changes, loose if freed else frozenset(), values)
+            if loss is None:
+                return None
+            lost += loss
+        return lost
+
+    def _blocks_of(self, tie: Row, loose: Columns) -> set[int]:
+        """Numbers of the blocks that a tie touches; `JOINED` for all that `loose` makes one."""
+        numbers = {self._block_of[j] for j in tie.terms if j in self._block_of}
+        absorbed = self._join(loose, ()).absorbed
+        if numbers.isdisjoint(absorbed) and loose.isdisjoint(tie.terms):
+            return numbers
+        return (numbers - absorbed) | {JOINED}
+
+    def _keep_jointly(
+        self, ties: tuple[Row, ...], changes: Changes, loose: Columns, values: Values
+    ) -> float | None:
+        """The same by one model of all blocks that these ties touch."""
+        block = self._join(loose, ties).block
+        answer = block and block.answer(block.outside(self._held, changes))
+        if not block or not answer:
+            return None
+        before = sum(self.lp.gain[j] * values[j] for j in block.columns)
+        block.put(values, answer[1])
+        return before - answer[0]
+
+    def _keep_one(self, tie: Row, changes: Changes, loose: Columns, values: Values) -> float | None:
+        """The same step by step; None, and nothing changed, if one model is the better way."""
         row, need = turned(tie, values)
         joined = self._join(loose, ())
-        numbers = {self._block_of[j] for j in row.terms if j in self._block_of} - joined.absorbed
-        blocks = [(self.blocks[n], self._outside_after(n, changes)) for n in sorted(numbers)]
-        if joined.block is not None and not row.terms.keys().isdisjoint(joined.block.columns):
+        numbers = self._blocks_of(tie, loose)
+        own = sorted(numbers - {JOINED})
+        blocks = [(self.blocks[n], self._outside_after(n, changes)) for n in own]
+        if JOINED in numbers and joined.block is not None:
             blocks.append((joined.block, joined.block.outside(self._held, changes)))
         try:
             members = [
-                Member(self._leaning_to(block, row), outside, _sure(block.answer(outside)), need)
+                Member(self._leaning_to(block, row), outside, sure(block.answer(outside)), need)
                 for block, outside in blocks
             ]
         except ValueError:
@@ -197,7 +231,7 @@ class Blocks:
         if steps is None:
             return None
         for (block, _), step in zip(blocks, steps, strict=True):
-            _put(values, block, step.values)
+            block.put(values, step.values)
         return sum(step.loss_cents for step in steps)
 
     def _leaning_to(self, block: Block, row: Row) -> Leaning:
@@ -205,19 +239,6 @@ class Blocks:
         if key not in self._leaning:
             self._leaning[key] = (block, Leaning(block, row))
         return self._leaning[key][1]
-
-    def broken(self, changes: Changes, but: frozenset[int] = frozenset()) -> Iterator[int]:
-        """Numbers of the menu rows that these changes break, some rows left out."""
-        moved: dict[int, float] = defaultdict(float)
-        for j, change in changes.items():
-            for number, coefficient in self._menu_of[j]:
-                moved[number] += coefficient * change
-        for number in moved if changes else range(len(self.menu_rows)):
-            row, total = self.menu_rows[number], self._menu_sums[number] + moved[number]
-            over = row.high is not None and total > row.high + TOLERANCE
-            under = row.low is not None and total < row.low - TOLERANCE
-            if (over or under) and number not in but:
-                yield number
 
     def empty_handed(self, changes: Changes) -> list[int]:
         """Numbers of the blocks in which nothing fits after these changes."""
@@ -257,10 +278,10 @@ class Blocks:
             return _Joined(None, frozenset(), frozenset(), 0.0)
         tied = {self._block_of[j] for row in ties for j in row.terms if j in self._block_of}
         absorbed = frozenset(number for j in loose for number in self.of[j]) | tied
-        rows = frozenset(number for j in loose for number, _ in self._menu_of[j])
+        rows = frozenset(number for j in loose for number in self.menu_rows.with_column(j))
         columns = sorted({j for n in absorbed for j in self.blocks[n].columns} | loose)
         own = [row for n in sorted(absorbed) for row in self.blocks[n].rows]
-        own += [self.menu_rows[n] for n in sorted(rows)]
+        own += [self.menu_rows.rows[n] for n in sorted(rows)]
         block = Block(self.lp, columns, [*own, *ties], self._memory)
         return _Joined(block, absorbed, rows, sum(self.lp.gain[j] * self._held[j] for j in loose))
 
@@ -270,19 +291,8 @@ class Blocks:
             values[j] = value + changes.get(j, 0.0)
         for number, block in enumerate(self.blocks):
             if number not in joined.absorbed:
-                _put(values, block, _sure(self._answer(number, changes))[1])
+                block.put(values, sure(self._answer(number, changes))[1])
         if joined.block is not None:
             outside = joined.block.outside(self._held, changes)
-            _put(values, joined.block, _sure(joined.block.answer(outside))[1])
+            joined.block.put(values, sure(joined.block.answer(outside))[1])
         return values
-
-
-def _sure(answer: Answer) -> tuple[float, Values]:
-    if answer is None:
-        raise ValueError("the menu cannot be kept: nothing fits in one of its blocks")
-    return answer
-
-
-def _put(values: Values, block: Block, own: Values) -> None:
-    for j, value in zip(block.columns, own, strict=True):
-        values[j] = value

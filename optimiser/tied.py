@@ -1,19 +1,20 @@
-"""One row across many blocks (a van's minimum, a budget), kept at the least loss.
+"""Rows across many blocks (a van's minimum, a budget), kept at the least loss.
 
-Without the row each block does its best. What a block loses by giving the row a little more is
-asked step by step; of all blocks' steps those are picked that together are enough and lose
-least. Most of the steps are remembered from earlier questions, where the blocks
-solved as one model would start from nothing.
+Rows that share no block are kept one by one. Without the row each block does its best. What a
+block loses by giving the row a little more is asked step by step; of all blocks' steps those are
+picked that together are enough and lose least. Most of the steps are remembered from earlier
+questions, where the blocks solved as one model would start from nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 
 import numpy as np
 
 from optimiser.block import TOLERANCE, Block
+from optimiser.groups import Groups
 from optimiser.lp import Row
 from optimiser.solver import Values
 
@@ -153,3 +154,16 @@ def breaks(row: Row, values: Values) -> bool:
     total = _total(row, values)
     over = row.high is not None and total > row.high + TIE_CENTS
     return over or (row.low is not None and total < row.low - TIE_CENTS)
+
+
+def sharing(blocks: Sequence[Set[int]]) -> list[list[int]]:
+    """Rows that share blocks put together: `blocks` are the numbers of those that each touches."""
+    groups = Groups(range(len(blocks)))
+    first: dict[int, int] = {}
+    for row, touched in enumerate(blocks):
+        for number in touched:
+            groups.join([first.setdefault(number, row), row])
+    together: dict[int, list[int]] = {}
+    for row in range(len(blocks)):
+        together.setdefault(groups.of(row), []).append(row)
+    return list(together.values())

@@ -199,9 +199,10 @@ def test_what_stands_in_the_way_is_named() -> None:
         if not found:
             return False, False
         blocks = Blocks(model.lp, dict(found[0]))
-        assert not list(blocks.broken({})) and not blocks.empty_handed(dict.fromkeys(found[0], 0.0))
+        menu_rows, unmoved = blocks.menu_rows, dict.fromkeys(found[0], 0.0)
+        assert not list(menu_rows.broken({})) and not blocks.empty_handed(unmoved)
         gone = next(j for j in model.run_column.values() if found[0][j])
-        rows = [blocks.menu_rows[n].name for n in blocks.broken({gone: -1.0})]
+        rows = [menu_rows.rows[n].name for n in menu_rows.broken({gone: -1.0})]
         slots = any(row.startswith("slots__") for row in rows)
         vans = {j: -1.0 for j in model.purchases.orders.values() if found[0][j]}
         short = blocks.empty_handed(vans)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from collections.abc import Sequence, Set
+from dataclasses import dataclass, replace
 
 import hypothesis.strategies as st
 import numpy as np
@@ -12,11 +13,13 @@ from hypothesis import given
 
 from optimiser import blocks
 from optimiser.block import Block, Memory
+from optimiser.cafe import Cafe
 from optimiser.lp import Lp, Row
-from optimiser.tied import Leaning, Member, Step, cheapest, turned
+from optimiser.tied import Leaning, Member, Step, cheapest, sharing, turned
+from optimiser.week import Week
 from tests.generated_cafes import weeks
 from tests.near_cafes import each
-from tests.test_blocks import agree
+from tests.test_blocks import agree, tied
 
 
 @dataclass(frozen=True)
@@ -129,3 +132,45 @@ def test_weeks_with_an_order_minimum_are_kept_so(monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(blocks, "cheapest", counted)
     each(weeks("minimum"), 10, agree)
     assert any(step.loss_cents > 1 for steps in kept for step in steps)
+
+
+def test_rows_that_share_blocks_are_put_together() -> None:
+    assert sharing([{1, 2}, {3}, {2, 4}, {5}, {4, 5}]) == [[0, 2, 3, 4], [1]]
+    assert sharing([{1}, {2}]) == [[0], [1]]
+
+
+def two_suppliers(week: Week) -> bool:
+    return len({offer.supplier for offer in week.cafe.offers}) > 1
+
+
+def with_minimum(cafe: Cafe, cents: int) -> Cafe:
+    """The cafe whose suppliers all ask for orders of so much."""
+    dear = {"minimum_order_cents": cents}
+    suppliers = {one.id: one.model_copy(update=dear) for one in cafe.suppliers.values()}
+    return Cafe(
+        **{name: getattr(cafe, name) for name in Cafe.model_fields} | {"suppliers": suppliers}
+    )
+
+
+def test_several_broken_rows_are_kept_together_or_apart(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two vans' minimums that share no block, and a minimum with a fridge or a budget over the
+    same packs: `agree` holds what comes of both against the whole model."""
+    seen: set[str] = set()
+
+    def watched(touched: Sequence[Set[int]]) -> list[list[int]]:
+        found = sharing(touched)
+        seen.update("together" for group in found if len(group) > 1)
+        seen.update("apart" for _ in found[1:])
+        return found
+
+    monkeypatch.setattr(blocks, "sharing", watched)
+
+    def check(week: Week) -> None:
+        for cents in (900, 1500):
+            agree(replace(week, cafe=with_minimum(week.cafe, cents)), 2)
+        for kind in ("purchase_budget", "fridge_litres"):
+            for one in (week, *tied(week, kind)):
+                agree(one, 2)
+
+    each(weeks("minimum").filter(two_suppliers), 10, check)
+    assert seen == {"together", "apart"}
