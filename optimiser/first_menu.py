@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from optimiser.lp import Handed
 from optimiser.model import Model
 from optimiser.solver import Limits, Solver, Values
 
@@ -28,16 +29,22 @@ LimitsFor = Callable[[int | None, float], Limits]
 
 
 def day_by_day(
-    model: Model, seed: int, care: Care, limits: LimitsFor, stop: Callable[[], bool]
+    model: Model,
+    seed: int,
+    care: Care,
+    limits: LimitsFor,
+    stop: Callable[[], bool],
+    handed: Handed | None = None,
 ) -> Values | None:
     """Choose one day's cooks at a time; later days, packs and vans in fractions.
 
     Only runs that look promising in the model relaxed throughout take part. A day that
     cannot be filled after the days before it is chosen again with the day before, then
-    with two days before, and so on. None if that does not help, or if stopped.
+    with two days before, and so on. None if that does not help, or if stopped. `handed`: the
+    model, if it was handed over before.
     """
     whole = [j for j, integer in enumerate(model.lp.integer) if integer]
-    solver = Solver(model.lp, seed, relax=whole, presolve=True)
+    solver = Solver(model.lp, seed, relax=whole, presolve=True, handed=handed)
     relaxed = solver.solve(limits(None, 0.0), stop=stop)
     if relaxed.values is None:
         return None

@@ -178,18 +178,24 @@ def to_pulp(lp: Lp) -> tuple[pulp.LpProblem, list[Any]]:
     return problem, variables
 
 
-def to_highs(lp: Lp, **options: Any) -> tuple[Any, list[int]]:
-    """A HiGHS object holding the model, and the HiGHS column of each of ours.
+@dataclass(frozen=True)
+class Handed:
+    """A model as HiGHS has it, and the HiGHS column of each of ours; -1 if it was left out."""
 
-    PuLP hands over only columns that occur somewhere; the others get -1.
-    """
+    model: Any
+    place: list[int]
+
+
+def to_highs(lp: Lp) -> Handed:
+    """Hand a model to HiGHS. PuLP hands over only columns that occur somewhere."""
     problem, variables = to_pulp(lp)
-    solver = pulp.HiGHS(msg=False, log_to_console=False, **options)
+    solver = pulp.HiGHS(msg=False, log_to_console=False)
     solver.createAndConfigureSolver(problem)
     solver.buildSolverModel(problem)
     handed_over = getattr(problem, "exported_variables", problem.variables)()
     place = {variable.name: j for j, variable in enumerate(handed_over)}
-    return problem.solverModel, [place.get(variable.name, -1) for variable in variables]
+    model = problem.solverModel.getLp()
+    return Handed(model, [place.get(variable.name, -1) for variable in variables])
 
 
 def _affine(terms: list[tuple[Any, float]]) -> Any:

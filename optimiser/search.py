@@ -25,6 +25,7 @@ from dataclasses import dataclass, field
 
 from optimiser.ease import week_of_menu
 from optimiser.first_menu import CAREFUL, QUICK, Care, day_by_day
+from optimiser.lp import to_highs
 from optimiser.model import Model
 from optimiser.neighbourhoods import ROUND_NODES, ROUND_SECONDS, Neighbourhoods, held
 from optimiser.solver import Limits, Solved, Solver, Values
@@ -90,8 +91,9 @@ class Search:
         self._lock = threading.RLock()
         self._started = time.monotonic()
         self._bound_moved = self._started
-        self._prover = Solver(model.lp, effort.seed)
-        self._improver = Solver(model.lp, effort.seed, presolve=True)
+        self._handed = to_highs(model.lp)
+        self._prover = Solver(model.lp, effort.seed, handed=self._handed)
+        self._improver = Solver(model.lp, effort.seed, presolve=True, handed=self._handed)
         self._proof: Solved | None = None
         self._timed = effort.work is None
         self._doing = "building"
@@ -189,16 +191,15 @@ class Search:
             return True
         for care in (QUICK, CAREFUL) if self._timed else (CAREFUL,):
             self._say("choosing a menu day by day")
-            menu = day_by_day(
-                self.model, self.effort.seed, care, self._limits, self._stop_improving
-            )
+            asked = self.model, self.effort.seed, care, self._limits, self._stop_improving
+            menu = day_by_day(*asked, self._handed)
             if menu is None or self._over():
                 continue
             if not self._take_menu(menu, care):
                 self._mend(menu)
         if self.found.values is None and not self._over():
             self._say("choosing a menu in one go")
-            solver = Solver(self.model.lp, self.effort.seed)
+            solver = Solver(self.model.lp, self.effort.seed, handed=self._handed)
             week = solver.solve(self._limits(None, gap_cents=math.inf), stop=self._stop_improving)
             self._conclude(week)
         return self.found.values is not None

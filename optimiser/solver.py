@@ -17,7 +17,7 @@ from typing import Any
 import highspy
 import numpy as np
 
-from optimiser.lp import FAR, Lp, to_highs
+from optimiser.lp import FAR, Handed, Lp, to_highs
 
 Values = list[float]
 CALLBACK = highspy.cb.HighsCallbackType
@@ -84,16 +84,26 @@ class Solver:
     """One HiGHS object for one model; restrictions come and go by column bounds."""
 
     def __init__(
-        self, lp: Lp, seed: int = 0, relax: Iterable[int] = (), presolve: bool = False
+        self,
+        lp: Lp,
+        seed: int = 0,
+        relax: Iterable[int] = (),
+        presolve: bool = False,
+        handed: Handed | None = None,
     ) -> None:
-        """`relax` names integer columns that this solver may take in fractions.
+        """`relax` names integer columns that this solver may take in fractions; `handed` is the
+        same model, if it was handed over before.
 
         `presolve`: HiGHS simplifies the model first. Quicker for some, but its bounds are to be
         told only if something else agrees: see PROBING, ENUMERATION.
         """
         self.lp = lp
-        self._h, place = to_highs(lp, threads=1, random_seed=seed)
-        self._place = np.array(place, dtype=np.int32)
+        handed = handed or to_highs(lp)
+        self._h = highspy.Highs()
+        for option, value in (("output_flag", False), ("threads", 1), ("random_seed", seed)):
+            self._h.setOptionValue(option, value)
+        self._h.passModel(handed.model)
+        self._place = place = np.array(handed.place, dtype=np.int32)
         self._stop: Callable[[], bool] | None = None
         self._watch: Watch | None = None
         self._offered: np.ndarray | None = None

@@ -102,7 +102,9 @@ def measure_plan(name: str, seconds: float, model_file: Path) -> dict[str, Any]:
             "spend_cents": spend_cents(plan, week),
         }
     measured["peak_mb"] = peak_mb()
-    solver, _ = to_highs(model.lp)
+    solver = highspy.Highs()
+    solver.setOptionValue("output_flag", False)
+    solver.passModel(to_highs(model.lp).model)
     solver.writeModel(str(model_file))
     return measured
 

@@ -50,7 +50,10 @@ def test_a_price_is_moved_followed_to_the_next_menu_and_written_down(
     screen.settle()
     is_in_order(screen, "line")
 
-    steps.button(screen, "Write down a price").click()
+    write = steps.button(screen, "Write down a price")
+    screen.wait_until(lambda: write.count() == 1)  # at the end of a search all is drawn again
+    screen.settle()
+    write.click()
     page.get_by_label("Price of the pack, AUD").fill("9.90")
     steps.button(screen, "Save the price").click()
     screen.wait_until(lambda: "9.90" in steps.head_message(screen))
