@@ -20,6 +20,10 @@ FAR = 1e7
 """Upper bound of columns that have none, as solvers see them: ten tonnes, or $100,000. HiGHS cuts
 off best answers where columns are unbounded (DEVELOPERS.md, section 9)."""
 
+FAR_TIMES, NEED_TIMES = 1000.0, 10.0
+"""Where amounts are large (money of small units), it is so many times the largest coefficient of
+any row, or so many times what a row asks for."""
+
 
 @dataclass
 class Row:
@@ -48,6 +52,8 @@ class Lp:
     gain: list[float] = field(default_factory=list)
     rows: list[Row] = field(default_factory=list)
     constant: float = 0.0
+    far: float = FAR
+    """Upper bound of columns without one, as solvers see them; larger than any week needs."""
     _taken: set[str] = field(default_factory=set)
 
     def column(
@@ -67,15 +73,16 @@ class Lp:
     ) -> None:
         """A new row. Empty rows are kept when they cannot hold, dropped when they can.
 
-        Raises ValueError on a name used before, or on more than a solver is let reach.
+        Raises ValueError on a name used before.
         """
         self._claim("r:" + name)
-        if any(limit is not None and abs(limit) > FAR for limit in (low, high)):
-            raise ValueError(f"{name} counts more than {FAR:,.0f}: too much for one week")
         merged = merge(terms)
         if not merged and (low or 0.0) <= 1e-9 and (high is None or high >= -1e-9):
             return
         self.rows.append(Row(name, merged, low, high))
+        largest = max((abs(c) for c in merged.values()), default=0.0)
+        need = max(low or 0.0, -(high or 0.0))
+        self.far = max(self.far, FAR_TIMES * largest, NEED_TIMES * need)
 
     def earn(self, terms: Terms, constant: float = 0.0) -> None:
         """Add to the objective."""
@@ -108,11 +115,12 @@ class Lp:
 
     def solver_high(self, columns: Iterable[int]) -> list[float]:
         """Upper bounds for a solver: of columns without one a bound that no week comes near."""
-        return [FAR if (high := self.high[j]) is None else high for j in columns]
+        return [self.far if (high := self.high[j]) is None else high for j in columns]
 
-    def far(self, values: Any) -> bool:
+    def reaches_far(self, values: Any) -> bool:
         """Whether a column is only held by the bound that `solver_high` gave it."""
-        return any(v > FAR - 1 for v, high in zip(values, self.high, strict=True) if high is None)
+        most = self.far - 1
+        return any(v > most for v, high in zip(values, self.high, strict=True) if high is None)
 
     def value(self, values: Any) -> float:
         """The objective at the given column values."""

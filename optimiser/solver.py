@@ -17,7 +17,7 @@ from typing import Any
 import highspy
 import numpy as np
 
-from optimiser.lp import FAR, Handed, Lp, to_highs
+from optimiser.lp import Handed, Lp, to_highs
 
 Values = list[float]
 CALLBACK = highspy.cb.HighsCallbackType
@@ -91,11 +91,9 @@ class Solver:
         presolve: bool = False,
         handed: Handed | None = None,
     ) -> None:
-        """`relax` names integer columns that this solver may take in fractions; `handed` is the
-        same model, if it was handed over before.
-
-        `presolve`: HiGHS simplifies the model first. Quicker for some, but its bounds are to be
-        told only if something else agrees: see PROBING, ENUMERATION.
+        """`relax`: integer columns that it may take in fractions; `handed`: the same model, if it
+        was handed over before. `presolve`: HiGHS simplifies the model first. Quicker for some, but
+        its bounds are to be told only if something else agrees: see PROBING, ENUMERATION.
         """
         self.lp = lp
         handed = handed or to_highs(lp)
@@ -135,7 +133,7 @@ class Solver:
                 len(columns),
                 self._place[columns],
                 np.array([bounds[j][0] for j in columns], dtype=float),
-                np.array([min(bounds[j][1], FAR) for j in columns], dtype=float),
+                np.array([min(bounds[j][1], self.lp.far) for j in columns], dtype=float),
             )
 
     def offer(self, values: Values) -> None:
@@ -216,7 +214,7 @@ class Solver:
         bound that we made up, nothing it proved counts."""
         margin, nodes = self.lp.value(values), info.mip_node_count
         said = self.lp.constant - info.objective_function_value
-        if abs(said - margin) > DOUBT_CENTS or self.lp.far(values):
+        if abs(said - margin) > DOUBT_CENTS or self.lp.reaches_far(values):
             return Solved(values, margin, math.inf, nodes=nodes)
         return Solved(values, margin, max(bound, margin), nodes=nodes)
 
@@ -257,6 +255,7 @@ class SmallSolver:
             *((f"mip_heuristic_run_{name}", False) for name in HEURISTICS),
         ):
             self._h.setOptionValue(option, value)
+        self._far = lp.far
         self._rows = np.arange(len(rows), dtype=np.int32)
         self._kinds = [lp.integer[j] for j in columns]
         self._h.passModel(_small_model(lp, columns, rows))
@@ -277,7 +276,7 @@ class SmallSolver:
         if status != statuses.kOptimal:
             raise RuntimeError(f"HiGHS came to no answer: {h.modelStatusToString(status)}")
         values = list(h.getSolution().col_value)
-        if max(values) > FAR - 1:
+        if max(values) > self._far - 1:
             raise RuntimeError("HiGHS came to no answer: more of something is always better")
         return -h.getInfo().objective_function_value, values
 

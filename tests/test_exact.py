@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -9,11 +11,13 @@ from hypothesis import strategies as st
 from optimiser.cafe import Cafe, Course, Cover, Dish, Form, Money, Supplier
 from optimiser.model import Model
 from optimiser.planner import finished
+from optimiser.rules.money import PurchaseBudget
 from optimiser.solver import Limits, Solver
 from optimiser.verify import verify
 from optimiser.week import Week
 from tests.brute_force import best_margin
 from tests.generated_cafes import FEATURES, FRI, MON, weeks
+from tests.near_cafes import each
 from tests.small_cafe import ingredient, line, offer
 
 ROUNDING_CENTS = 4
@@ -87,3 +91,20 @@ def test_the_step_below_or_above_the_par_is_the_best_of_all_portions(week: Week)
     solved = Solver(Model(week).lp).solve(Limits(gap_cents=0.01))
     assert (best is None) == solved.infeasible
     assert best is None or solved.margin == pytest.approx(best, abs=0.02 + len(week.open_dates))
+
+
+def test_a_budget_that_nobody_can_spend_changes_nothing() -> None:
+    """The largest that may be written: it must neither be refused nor move the best week."""
+
+    def check(week: Week) -> bool:
+        free = Solver(Model(week).lp).solve(Limits(gap_cents=0.01))
+        rich = replace(week, rules=(PurchaseBudget(budget_cents=10**9),))
+        held = Solver(Model(rich).lp).solve(Limits(gap_cents=0.01))
+        assert held.infeasible == free.infeasible
+        if free.margin is None:
+            return False
+        assert held.margin == pytest.approx(free.margin, abs=0.02)
+        assert held.bound == pytest.approx(free.bound, abs=0.02)
+        return True
+
+    assert any(each(weeks("two_packs"), 4, check))

@@ -60,7 +60,24 @@ def test_a_block_where_more_is_always_better_has_no_answer() -> None:
         solver.solve(np.array([-math.inf]), np.array([0.0]))
 
 
-def test_a_row_of_more_than_a_week_can_hold_is_refused() -> None:
+def test_money_of_small_units_is_not_held_by_the_bound() -> None:
+    """A pack for a hundred million cents, and a hundred wanted: the overspend is far over `FAR`."""
     lp = Lp()
-    with pytest.raises(ValueError, match="need counts more than"):
-        lp.row("need", [(lp.column("grams"), 1.0)], low=2 * FAR)
+    packs, over = lp.column("packs", 0, None, True), lp.column("over")
+    lp.row("need", [(packs, 1.0)], low=100.0)
+    lp.row("budget", [(packs, 1e8), (over, -1.0)], high=5.0)
+    lp.earn([(packs, -1e8), (over, -1.0)])
+    solved = Solver(lp).solve(Limits())
+    assert solved.values is not None and solved.values[over] == pytest.approx(1e10 - 5)
+    assert solved.proven
+    alone = SmallSolver(lp, [packs, over], [row.terms for row in lp.rows])
+    answer = alone.solve(np.array([100.0, -math.inf]), np.array([math.inf, 5.0]))
+    assert answer is not None and answer[1] == pytest.approx([100.0, 1e10 - 5])
+
+
+def test_a_need_beyond_the_bound_is_met() -> None:
+    lp = Lp()
+    grams = lp.column("grams")
+    lp.row("need", [(grams, 1.0)], low=5 * FAR)
+    lp.earn([(grams, -1.0)])
+    assert Solver(lp).solve(Limits()).margin == pytest.approx(-5 * FAR)
