@@ -204,8 +204,10 @@ class Blocks:
     ) -> float | None:
         """The same by one model of all blocks that these ties touch."""
         block = self._join(loose, ties).block
-        answer = block and block.answer(block.outside(self._held, changes))
-        if not block or not answer:
+        if block is None:
+            return None
+        answer = block.answer(block.outside(self._held, changes))
+        if answer is None:
             return None
         before = sum(self.lp.gain[j] * values[j] for j in block.columns)
         block.put(values, answer[1])

@@ -48,7 +48,7 @@ def week_of_menu(
     )
     eased = Model(replace(week, rules=rules))
     given = _prices(model, eased)
-    solver = Solver(eased.lp, seed)
+    solver = Solver(eased.lp, seed, presolve=True)
     solver.restrict(
         {j: (float(round(menu[model.run_column[n]])),) * 2 for n, j in eased.run_column.items()}
     )

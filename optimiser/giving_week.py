@@ -141,7 +141,7 @@ def _week(elastic: Elastic, model: Model, care: Care, until: float) -> Values | 
     menu = day_by_day(model, 0, care, limits, lambda: elastic.over(until))
     if menu is None or elastic.over(until):
         return None
-    packs = Solver(model.lp)
+    packs = Solver(model.lp, presolve=True)
     packs.restrict({j: (float(round(menu[j])),) * 2 for j in model.run_column.values()})
     solved = packs.solve(Limits(left(), care.packs_nodes, gap=care.packs_gap), stop=stop)
     if solved.values is not None:

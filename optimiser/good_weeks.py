@@ -208,7 +208,8 @@ class _Apart:
 
     def _improved(self, values: Values, at_most: int, ends: float, stop: threading.Event) -> Values:
         """Frees one neighbourhood after the other and keeps what is further or earns more."""
-        solver, around = Solver(self._lp), Neighbourhoods(self._near.model, random.Random(1))
+        solver = Solver(self._lp, presolve=True)
+        around = Neighbourhoods(self._near.model, random.Random(1))
         while self._apart(values) < at_most and not stop.is_set():
             left = ends - time.monotonic()
             if left <= 0:
