@@ -80,6 +80,7 @@ def conflict_data(found: Conflict) -> dict[str, Any]:
             }
             for one in found.repairs
         ],
+        "tried": list(found.tried),
     }
 
 

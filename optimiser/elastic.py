@@ -138,10 +138,9 @@ class Elastic:
 
     def holds(self, firm: Columns, until: float) -> bool | None:
         """Whether a week keeps these rows; None if that is not known by `until`."""
-        if any(broken.isdisjoint(firm) for broken in self._broken):
-            return True
-        if self.impossible(firm):
-            return False
+        known = self.known(firm)
+        if known is not None:
+            return known
         first = self._solve(self._any, firm, until)
         if first is None or first.infeasible:
             return self._rule_out(firm) if first else None
@@ -156,6 +155,12 @@ class Elastic:
             return self._rule_out(firm)
         self.remember(self.broken(second.values or []))
         return True
+
+    def known(self, firm: Columns) -> bool | None:
+        """What was found out before about whether a week keeps these rows."""
+        if any(broken.isdisjoint(firm) for broken in self._broken):
+            return True
+        return False if self.impossible(firm) else None
 
     def cheapest(self, firm: Columns, until: float, start: Values | None = None) -> Mend | None:
         """The week that keeps these rows and gives least elsewhere; None if none was found.

@@ -16,10 +16,12 @@ from datetime import date, timedelta
 
 from optimiser.deadlines import part_of
 from optimiser.elastic import Elastic
+from optimiser.exact_repairs import ExactRepairs
 from optimiser.giving import Columns
+from optimiser.kept_repairs import KeptRepairs
+from optimiser.quick_repairs import QuickRepairs
 from optimiser.repair_choice import Repair
 from optimiser.repair_words import listed
-from optimiser.repairs import Repairs
 from optimiser.report_base import money_text
 from optimiser.rules.spacing import Spacing
 from optimiser.rules.variety import WeeklyCap
@@ -33,8 +35,7 @@ CORE_SHARE, HOLDS_SHARE, QUICK_SHARE, CONFLICT_SHARE = 0.3, 0.2, 0.8, 0.4
 """Fractions of the time left: for the conflict in fractions; for whether all rules can hold;
 for repairs of few rules; for leaving out of the conflict what is not needed."""
 
-MOST_TIGHT = 3
-"""Where it is not known which rules clash, so many that earn most by giving are asked."""
+FEW = "looking for a week in which few rules give"
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,7 @@ class Conflict:
     rules: rules that cannot hold together; each is needed for that if `proven`.
     always: no week exists even without any rule; `facts` say why.
     repairs: changes after which a week exists, cheapest first.
+    tried: titles of rules that were let give as well, in weeks where that hardly spared others.
     """
 
     holds: bool | None
@@ -67,12 +69,13 @@ class Conflict:
     facts: tuple[str, ...] = ()
     repairs: tuple[Repair, ...] = ()
     proven: bool = False
+    tried: tuple[str, ...] = ()
 
     def sentences(self) -> list[str]:
         """Lines for the terminal."""
         if self.holds:
             return ["The rules can hold together: a week exists that keeps them all."]
-        return [*self._why(), *self._mends()]
+        return [*self._why(), *self._in_vain(), *self._mends()]
 
     def _why(self) -> list[str]:
         if self.holds is None:
@@ -95,6 +98,11 @@ class Conflict:
         if any(change.number not in numbers for r in self.repairs for change in r.changes):
             lines.append("Other rules are tight or clash as well; the changes are enough for all.")
         return lines
+
+    def _in_vain(self) -> list[str]:
+        if not self.tried or not self.repairs:
+            return []
+        return [f"Tried as well, but it hardly spares others if these give: {listed(self.tried)}."]
 
     def _mends(self) -> list[str]:
         if not self.repairs:
@@ -129,48 +137,71 @@ class _Explained:
         self.elastic = Elastic(week, stop)
         self._started = time.monotonic()
         self._until = self._started + seconds
-        self.repairs = Repairs(self.elastic, self._tell_repair)
+        self.repairs = KeptRepairs(self.elastic, self._tell_repair)
+        self._quick = QuickRepairs(self.repairs, self.elastic.places)
+        self._exact = ExactRepairs(self.repairs)
         self._count = 0
 
     def conflict(self) -> Conflict:
         """The rules that cannot hold together, and what would help."""
-        elastic, places = self.elastic, self.elastic.places
         self._say("looking for rules that clash")
-        known = core(elastic, part_of(self._until, CORE_SHARE))
+        known = core(self.elastic, part_of(self._until, CORE_SHARE))
         if known is not None and not known:
             return self._always()
         if known is None:
-            holds = elastic.holds(places | elastic.rule_columns, part_of(self._until, HOLDS_SHARE))
-            if holds:
-                return Conflict(holds=True, proven=True)
-            if holds is None:
-                self._quick(elastic.tightest(self._until)[:MOST_TIGHT], share=1.0)
-                return Conflict(None, repairs=self.repairs.found())
-        else:
-            self._quick(self._suspects(known))
+            return self._open()
+        self._say(FEW)
+        self._quick.of_suspects(self._suspects(known), part_of(self._until, QUICK_SHARE))
+        return self._clash(known)
+
+    def _open(self) -> Conflict:
+        """It is not known which rules clash, nor whether any do."""
+        self._say(FEW)
+        elastic, firm = self.elastic, self.elastic.places | self.elastic.rule_columns
+
+        def ask() -> None:
+            elastic.holds(firm, part_of(self._until, HOLDS_SHARE))
+
+        self._quick.of_tightest(ask, lambda: elastic.known(firm) is not None, self._until)
+        holds = elastic.known(firm)
+        if holds:
+            return Conflict(holds=True, proven=True)
+        if holds is None:
+            return Conflict(None, repairs=self.repairs.found(), tried=self._tried())
+        return self._clash(None)
+
+    def _clash(self, known: Columns | None) -> Conflict:
+        """The rules clash. `known`: rows known not to hold together, if any are."""
         self._say("leaving out rules that do not matter")
-        rows, proven = conflicting(elastic, known, part_of(self._until, CONFLICT_SHARE))
+        rows, proven = conflicting(self.elastic, known, part_of(self._until, CONFLICT_SHARE))
         if not rows:
             return self._always()
-        self._mend(self._suspects(rows), quick=known is None)
-        return Conflict(False, _parts(elastic, rows), False, (), self.repairs.found(), proven)
-
-    def _mend(self, suspects: list[int], quick: bool = True) -> None:
-        if quick:
-            self._quick(suspects)
+        suspects = self._suspects(rows)
+        if known is None:
+            self._say(FEW)
+            self._quick.of_suspects(suspects, part_of(self._until, QUICK_SHARE))
         self._say("looking for the least that would help")
-        self.repairs.exact(suspects, self.elastic.places, self._until)
+        self._exact.look_for(suspects, self.elastic.places, self._until)
         if not self.repairs.found():
-            self.repairs.exact([], frozenset(), self._until)
+            self._exact.look_for([], frozenset(), self._until)
+        self._quick.improve(self._until)
+        parts = _parts(self.elastic, rows)
+        repairs = self.repairs.found()
+        return Conflict(False, parts, False, (), repairs, proven, self._tried())
 
-    def _quick(self, suspects: list[int], share: float = QUICK_SHARE) -> None:
-        self._say("looking for a week in which few rules give")
-        self.repairs.quick(suspects, self.elastic.places, part_of(self._until, share))
+    def _tried(self) -> tuple[str, ...]:
+        """Rules that gave in vain, where fewer repairs were found than are wanted."""
+        if self.repairs.enough():
+            return ()
+        parts = self.elastic.parts
+        used = {number for repair in self.repairs.found() for number in repair.rules}
+        tried = [parts[part] for part in sorted(self._quick.tried)]
+        return tuple(dict.fromkeys(p.rule.title for p in tried if p.number not in used))
 
     def _always(self) -> Conflict:
         """No week even without rules: places stay empty."""
         found = shortages(self.week, part_of(self._until, CONFLICT_SHARE), self.elastic.stop)
-        self.repairs.exact([], frozenset(), self._until)
+        self._exact.look_for([], frozenset(), self._until)
         return Conflict(False, (), True, found.facts, self.repairs.found(), found.proven)
 
     def _suspects(self, rows: Columns) -> list[int]:

@@ -15,6 +15,7 @@ from optimiser.ease import week_of_menu
 from optimiser.elastic import TINY, Elastic
 from optimiser.first_menu import Care, day_by_day
 from optimiser.giving import CENTS_PER_PCT, Columns, Mend
+from optimiser.lp import Lp
 from optimiser.model import Model
 from optimiser.neighbourhoods import ROUND_NODES, ROUND_SECONDS, Neighbourhoods, held
 from optimiser.solver import Limits, Solver, Values
@@ -37,11 +38,14 @@ CARES = (
 
 @dataclass
 class GivingWeek:
-    """A week of `model`. `prices`: its columns of breach, and what a unit of each would be
-    charged if none were dearer."""
+    """A week of `model`, weighed by `lp`: the same but for what giving is charged.
+
+    `prices`: its columns of breach, and what a unit of each would be charged if none were dearer.
+    """
 
     elastic: Elastic
     model: Model
+    lp: Lp
     prices: dict[int, float]
     values: Values
 
@@ -57,9 +61,20 @@ class GivingWeek:
         self.elastic.remember(frozenset(pct_of))
         return Mend(values, pct_of, False, self.model)
 
+    def sparing(self, parts: frozenset[int], until: float) -> GivingWeek:
+        """Another week made from this one, in which these parts give as little as can be."""
+        ours = {f"r{number}_{self.elastic.parts[number].rule.kind}" for number in parts}
+        gain = list(self.model.lp.gain)
+        for column in self.prices:
+            if self.model.lp.names[column].split("__", 1)[0] in ours:
+                gain[column] *= DEARER
+        other = replace(self, lp=replace(self.lp, gain=gain))
+        other.improve(until)
+        return other
+
     def improve(self, until: float) -> bool:
         """Give less, or earn more, as far as time allows; whether it does."""
-        lp, first = self.model.lp, self.values
+        lp, first = self.lp, self.values
         solver = Solver(lp, presolve=True)
         around = Neighbourhoods(self.model, random.Random(0))
         vain = 0
@@ -92,7 +107,7 @@ def giving_week(
             return None
         values = _week(elastic, model, care, until)
         if values is not None:
-            return GivingWeek(elastic, model, prices, values)
+            return GivingWeek(elastic, model, model.lp, prices, values)
     return None
 
 

@@ -71,7 +71,7 @@ def chosen(found: Mapping[Atoms, Found], least_pct: float, want: int) -> tuple[R
     rules only where no others are. `least_pct`: proven that no repair gives up less.
     """
     said: dict[str, Repair] = {}
-    for atoms, this in sorted(found.items(), key=lambda f: f[1].repair.given_up_pct):
+    for atoms, this in sorted(found.items(), key=lambda f: _order(f[1].repair)):
         if not any(less < atoms and other.asks_no_more(this) for less, other in found.items()):
             least = this.repair.given_up_pct <= least_pct
             said.setdefault(this.repair.sentence(), replace(this.repair, least=least))
@@ -82,4 +82,9 @@ def chosen(found: Mapping[Atoms, Found], least_pct: float, want: int) -> tuple[R
     different = list(first.values())
     again = [one for one in few or said.values() if one not in different]
     enough = [*different, *again[: max(0, want - len(different))]]
-    return tuple(sorted(enough, key=lambda one: one.given_up_pct))
+    return tuple(sorted(enough, key=_order))
+
+
+def _order(repair: Repair) -> tuple[float, float, str]:
+    """Cheapest first; of as cheap ones first that which earns more, whatever was found first."""
+    return round(repair.given_up_pct / GAP_PCT), -repair.plan.objective_cents, repair.sentence()

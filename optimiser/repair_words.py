@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -84,6 +85,6 @@ def grouped(number: int | None, kind: str, title: str, phrases: list[Phrase]) ->
     return changes
 
 
-def listed(words: list[str]) -> str:
+def listed(words: Sequence[str]) -> str:
     """`a`, `a and b`, `a, b and c`."""
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
