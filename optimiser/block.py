@@ -11,12 +11,17 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from optimiser.lp import Lp, Row
-from optimiser.solver import SmallSolver, Values
+from optimiser.small_solver import SmallRelaxed, SmallSolver
+from optimiser.solver import Values
 
 TOLERANCE = 1e-6
 
 Answer = tuple[float, Values] | None
 """Gain in cents and values of a block's columns; None: nothing fits."""
+
+
+Most = tuple[float, np.ndarray]
+"""Gain in fractions, and by how much it grows at most with what comes from outside, by row."""
 
 
 @dataclass
@@ -25,6 +30,7 @@ class Memory:
 
     numbers: dict[tuple[object, ...], int] = field(default_factory=dict)
     answers: dict[tuple[int, tuple[float, ...]], Answer] = field(default_factory=dict)
+    most: dict[tuple[int, bytes], Most | None] = field(default_factory=dict)
 
 
 class Block:
@@ -44,11 +50,12 @@ class Block:
         self._high = np.array([math.inf if r.high is None else r.high for r in rows])
         self._number = memory.numbers.setdefault(self._signature(), len(memory.numbers))
         self._solver: SmallSolver | None = None
+        self._relaxed: SmallRelaxed | None = None
 
     def priced(self, lp: Lp) -> Block:
         """The same block where its columns earn something else."""
         other = copy(self)
-        other._lp, other._solver = lp, None
+        other._lp, other._solver, other._relaxed = lp, None, None
         other._number = self._memory.numbers.setdefault(
             other._signature(), len(self._memory.numbers)
         )
@@ -91,6 +98,17 @@ class Block:
         if key not in self._memory.answers:
             self._memory.answers[key] = self._solve(self._low - rounded, self._high - rounded)
         return self._memory.answers[key]
+
+    def at_most(self, outside: np.ndarray) -> Most | None:
+        """What the block can do in fractions: gain, and by how much that grows at most where a row
+        gets one more from outside, by row. None if nothing fits even so."""
+        key = self._number, outside.tobytes()
+        if key not in self._memory.most:
+            if self._relaxed is None:
+                self._relaxed = SmallRelaxed(self._lp, self.columns, self._inside)
+            low, high = self._low - outside, self._high - outside
+            self._memory.most[key] = self._relaxed.solve(low, high)
+        return self._memory.most[key]
 
     def _solver_of(self) -> SmallSolver:
         if self._solver is None:

@@ -13,7 +13,7 @@ the solution put together keeps every tie. `best` sees to that.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from copy import copy
 from dataclasses import dataclass
 
@@ -24,19 +24,17 @@ from optimiser.block_split import split
 from optimiser.lp import Lp, Row
 from optimiser.menu_rows import MenuRows
 from optimiser.solver import Values
-from optimiser.tied import Leaning, Member, breaks, cheapest, sharing, turned
+from optimiser.tie_keeping import Keeping, LeaningKey
+from optimiser.tied import Leaning, breaks
 
 Columns = frozenset[int]
-
-JOINED = -1
-"""Stands for the blocks that are one because some settled columns are free again."""
 
 Changes = Mapping[int, float]
 """By how much settled columns differ from the menu at hand."""
 
 
 @dataclass(frozen=True)
-class _Joined:
+class Joined:
     """Blocks that become one because settled columns are free again or a tie counts.
 
     `rows`: menu rows that it holds; `settled_gain`: what those columns earned before.
@@ -58,18 +56,18 @@ class Blocks:
         self.lp, self.settled = lp, settled
         self._memory = memory or Memory()
         fixed = {j for j, high in enumerate(lp.high) if high is not None and lp.low[j] == high}
-        self._held = {j: lp.low[j] for j in fixed if j not in settled} | settled
-        self.blocks, menu_rows, self.ties = split(lp, self._held, self._memory)
-        self.menu_rows = MenuRows(menu_rows, self._held)
+        self.held = {j: lp.low[j] for j in fixed if j not in settled} | settled
+        self.blocks, menu_rows, self.ties = split(lp, self.held, self._memory)
+        self.menu_rows = MenuRows(menu_rows, self.held)
         self.of: dict[int, list[int]] = defaultdict(list)
         for number, block in enumerate(self.blocks):
             for j in block.effects:
                 self.of[j].append(number)
-        self._outside = [block.outside(self._held, {}) for block in self.blocks]
-        self._block_of = {j: n for n, block in enumerate(self.blocks) for j in block.columns}
-        self._joined: dict[tuple[Columns, tuple[str, ...]], _Joined] = {}
+        self._outside = [block.outside(self.held, {}) for block in self.blocks]
+        self.block_of = {j: n for n, block in enumerate(self.blocks) for j in block.columns}
+        self._joined: dict[tuple[Columns, tuple[str, ...]], Joined] = {}
         self._gains: list[float] = []
-        self._leaning: dict[tuple[int, str], tuple[Block, Leaning]] = {}
+        self.leaning: dict[LeaningKey, tuple[Block, Leaning]] = {}
 
     def with_gains(self, lp: Lp) -> Blocks:
         """The same menu where columns earn something else; blocks that do not are shared.
@@ -77,7 +75,7 @@ class Blocks:
         `lp` has the columns and rows of this one's.
         """
         other = copy(self)
-        other.lp, other._gains, other._leaning = lp, [], {}
+        other.lp, other._gains, other.leaning = lp, [], {}
         moved = {j for j, gain in enumerate(lp.gain) if gain != self.lp.gain[j]}
         other.blocks = [
             block if moved.isdisjoint(block.columns) else block.priced(lp) for block in self.blocks
@@ -92,12 +90,12 @@ class Blocks:
     def waiving(self, waived: Callable[[Row], bool]) -> Blocks:
         """The same menu where some rows need not hold."""
         other = copy(self)
-        other._joined, other._gains, other._leaning = {}, [], {}
+        other._joined, other._gains, other.leaning = {}, [], {}
         other.ties = [row for row in self.ties if not waived(row)]
         other.menu_rows = self.menu_rows.waiving(waived)
         other.blocks = [block.without(waived) for block in self.blocks]
         other._outside = [
-            old if block is before else block.outside(self._held, {})
+            old if block is before else block.outside(self.held, {})
             for block, before, old in zip(other.blocks, self.blocks, self._outside, strict=True)
         ]
         return other
@@ -114,7 +112,7 @@ class Blocks:
     @property
     def margin(self) -> float:
         """The margin of the menu at hand in cents, ties left out. Raises ValueError."""
-        settled = sum(self.lp.gain[j] * value for j, value in self._held.items())
+        settled = sum(self.lp.gain[j] * value for j, value in self.held.items())
         return self.lp.constant + sum(self.gains) + settled
 
     @property
@@ -137,17 +135,17 @@ class Blocks:
 
         `loose`: settled columns that may be chosen afresh.
         """
-        joined = self._join(loose, ties)
+        joined = self.join(loose, ties)
         if next(self.menu_rows.broken(changes, joined.rows), None) is not None:
             return None
         total = sum(self.lp.gain[j] * change for j, change in changes.items())
-        for number in self._touched(changes) - joined.absorbed:
+        for number in self.touched(changes) - joined.absorbed:
             answer = self._answer(number, changes)
             if answer is None:
                 return None
             total += answer[0] - self.gains[number]
         if joined.block is not None:
-            answer = joined.block.answer(joined.block.outside(self._held, changes))
+            answer = joined.block.answer(joined.block.outside(self.held, changes))
             if answer is None:
                 return None
             total += answer[0] - sum(self.gains[n] for n in joined.absorbed) - joined.settled_gain
@@ -163,103 +161,35 @@ class Blocks:
             gain = self.gain(changes, loose, ties)
             if gain is None:
                 return None
-            values = self._values(changes, self._join(loose, ties))
+            values = self._values(changes, self.join(loose, ties))
             broken = [row for row in self.ties if breaks(row, values)]
             if not broken:
                 return gain, values
             if not ties:
-                lost = self._keep(broken, changes, loose, values)
-                if lost is not None and not any(breaks(row, values) for row in self.ties):
+                lost = Keeping(self, changes, loose, values).keep_all(broken)
+                if lost is not None:
                     return gain - lost, values
             ties = (*ties, *(row for row in broken if row not in ties))
 
-    def _keep(
-        self, broken: Sequence[Row], changes: Changes, loose: Columns, values: Values
-    ) -> float | None:
-        """Change `values` so that they keep the ties that they break, at the least loss, which is
-        returned; None if they cannot be kept. Ties that share no block are kept one by one."""
-        blocks = [self._blocks_of(row, loose) for row in broken]
-        lost = 0.0
-        for numbers in sharing(blocks):
-            ties = tuple(broken[n] for n in numbers)
-            loss = self._keep_one(ties[0], changes, loose, values) if len(ties) == 1 else None
-            if loss is None:
-                freed = any(JOINED in blocks[n] for n in numbers)
-                loss = self._keep_jointly(ties, changes, loose if freed else frozenset(), values)
-            if loss is None:
-                return None
-            lost += loss
-        return lost
-
-    def _blocks_of(self, tie: Row, loose: Columns) -> set[int]:
-        """Numbers of the blocks that a tie touches; `JOINED` for all that `loose` makes one."""
-        numbers = {self._block_of[j] for j in tie.terms if j in self._block_of}
-        absorbed = self._join(loose, ()).absorbed
-        if numbers.isdisjoint(absorbed) and loose.isdisjoint(tie.terms):
-            return numbers
-        return (numbers - absorbed) | {JOINED}
-
-    def _keep_jointly(
-        self, ties: tuple[Row, ...], changes: Changes, loose: Columns, values: Values
-    ) -> float | None:
-        """The same by one model of all blocks that these ties touch."""
-        block = self._join(loose, ties).block
-        if block is None:
-            return None
-        answer = block.answer(block.outside(self._held, changes))
-        if answer is None:
-            return None
-        before = sum(self.lp.gain[j] * values[j] for j in block.columns)
-        block.put(values, answer[1])
-        return before - answer[0]
-
-    def _keep_one(self, tie: Row, changes: Changes, loose: Columns, values: Values) -> float | None:
-        """The same step by step; None, and nothing changed, if one model is the better way."""
-        row, need = turned(tie, values)
-        joined = self._join(loose, ())
-        numbers = self._blocks_of(tie, loose)
-        own = sorted(numbers - {JOINED})
-        blocks = [(self.blocks[n], self._outside_after(n, changes)) for n in own]
-        if JOINED in numbers and joined.block is not None:
-            blocks.append((joined.block, joined.block.outside(self._held, changes)))
-        try:
-            members = [
-                Member(self._leaning_to(block, row), outside, sure(block.answer(outside)), need)
-                for block, outside in blocks
-            ]
-        except ValueError:
-            return None
-        steps = cheapest(members, need)
-        if steps is None:
-            return None
-        for (block, _), step in zip(blocks, steps, strict=True):
-            block.put(values, step.values)
-        return sum(step.loss_cents for step in steps)
-
-    def _leaning_to(self, block: Block, row: Row) -> Leaning:
-        key = (id(block), row.name)
-        if key not in self._leaning:
-            self._leaning[key] = (block, Leaning(block, row))
-        return self._leaning[key][1]
-
     def empty_handed(self, changes: Changes) -> list[int]:
         """Numbers of the blocks in which nothing fits after these changes."""
-        return [n for n in sorted(self._touched(changes)) if self._answer(n, changes) is None]
+        return [n for n in sorted(self.touched(changes)) if self._answer(n, changes) is None]
 
     def fits(self, number: int, changes: Changes, waived: Callable[[Row], bool]) -> bool:
         """Whether something fits in a block after these changes, some rows left out."""
         block = self.blocks[number].without(waived)
-        return block.answer(block.outside(self._held, changes)) is not None
+        return block.answer(block.outside(self.held, changes)) is not None
 
     # -- parts of the answers ---------------------------------------------
 
-    def _touched(self, changes: Changes) -> set[int]:
+    def touched(self, changes: Changes) -> set[int]:
+        """Numbers of the blocks that these changes matter to."""
         return {number for j in changes for number in self.of[j]}
 
     def _answer(self, number: int, changes: Changes) -> Answer:
-        return self.blocks[number].answer(self._outside_after(number, changes))
+        return self.blocks[number].answer(self.outside_after(number, changes))
 
-    def _outside_after(self, number: int, changes: Changes) -> np.ndarray:
+    def outside_after(self, number: int, changes: Changes) -> np.ndarray:
         """What settled columns add to the rows of a block after these changes."""
         block = self.blocks[number]
         outside = self._outside[number].copy()
@@ -268,33 +198,33 @@ class Blocks:
                 outside[row] += coefficient * change
         return outside
 
-    def _join(self, loose: Columns, ties: tuple[Row, ...]) -> _Joined:
+    def join(self, loose: Columns, ties: tuple[Row, ...]) -> Joined:
         key = (loose, tuple(row.name for row in ties))
         if key not in self._joined:
             self._joined[key] = self._joined_block(loose, ties)
         return self._joined[key]
 
-    def _joined_block(self, loose: Columns, ties: tuple[Row, ...]) -> _Joined:
+    def _joined_block(self, loose: Columns, ties: tuple[Row, ...]) -> Joined:
         """The block that holds these columns and rows and all that depends on them."""
         if not loose and not ties:
-            return _Joined(None, frozenset(), frozenset(), 0.0)
-        tied = {self._block_of[j] for row in ties for j in row.terms if j in self._block_of}
+            return Joined(None, frozenset(), frozenset(), 0.0)
+        tied = {self.block_of[j] for row in ties for j in row.terms if j in self.block_of}
         absorbed = frozenset(number for j in loose for number in self.of[j]) | tied
         rows = frozenset(number for j in loose for number in self.menu_rows.with_column(j))
         columns = sorted({j for n in absorbed for j in self.blocks[n].columns} | loose)
         own = [row for n in sorted(absorbed) for row in self.blocks[n].rows]
         own += [self.menu_rows.rows[n] for n in sorted(rows)]
         block = Block(self.lp, columns, [*own, *ties], self._memory)
-        return _Joined(block, absorbed, rows, sum(self.lp.gain[j] * self._held[j] for j in loose))
+        return Joined(block, absorbed, rows, sum(self.lp.gain[j] * self.held[j] for j in loose))
 
-    def _values(self, changes: Changes, joined: _Joined) -> Values:
+    def _values(self, changes: Changes, joined: Joined) -> Values:
         values = [0.0] * len(self.lp.names)
-        for j, value in self._held.items():
+        for j, value in self.held.items():
             values[j] = value + changes.get(j, 0.0)
         for number, block in enumerate(self.blocks):
             if number not in joined.absorbed:
                 block.put(values, sure(self._answer(number, changes))[1])
         if joined.block is not None:
-            outside = joined.block.outside(self._held, changes)
+            outside = joined.block.outside(self.held, changes)
             joined.block.put(values, sure(joined.block.answer(outside))[1])
         return values

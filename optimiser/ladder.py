@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 import threading
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from datetime import date
+from itertools import islice
 
 from optimiser.exchanges import Exchange
 from optimiser.near import Ask, Change, Near
@@ -26,9 +27,12 @@ MOST_FILLERS = 12
 Stop = threading.Event | None
 
 
-def likely(near: Nearby, found: Sequence[Change], most: int) -> tuple[Run, ...]:
-    """Cooks that may come in: two thirds of them by what they bring alone, the rest by guess."""
-    runs = list(dict.fromkeys(change.exchange.enters for change in found))[: most * 2 // 3]
+def likely(near: Nearby, found: Iterable[Change], most: int) -> tuple[Run, ...]:
+    """Cooks that may come in: two thirds of them by what they bring alone, the rest by guess.
+
+    `found`: best first; of no more is it asked than are needed.
+    """
+    runs = list(islice(_different(change.exchange.enters for change in found), most * 2 // 3))
     others = _likeliest(_open_runs(near))
     for run in (*(exchange.enters for exchange in near.exchanges()), *others):
         if len(runs) >= most:
@@ -81,12 +85,12 @@ def better_menus(
         return []
     steps = [near.kept]
     if changes >= 1:
-        found, best = near.all_changes(report, stop)
-        steps.append(_better(steps[-1], best))
+        steps.append(_better(steps[-1], near.best_change(report, stop)))
         for count in range(2, changes + 1):
             if stop is not None and stop.is_set():
                 break
-            ask = Ask(count, likely(near, found, LIKELY.get(count, FEWEST_LIKELY)))
+            most = LIKELY.get(count, FEWEST_LIKELY)
+            ask = Ask(count, likely(near, near.changes(report, stop), most))
             best = near.few_changes(ask, seconds, steps[-1], report, stop)
             steps.append(_better(steps[-1], best))
     return steps
@@ -113,11 +117,11 @@ def menus_with(
     numbers = {run.index for run in wanted}
     _, first = near.one_change(lambda e: e.enters.index in numbers, report, stop)
     steps: list[Near | None] = [first]
-    found, _ = near.all_changes(report, stop) if changes > 1 else ([], None)
     for count in range(2, changes + 1):
         if stop is not None and stop.is_set():
             break
         most = max(10, LIKELY.get(count, FEWEST_LIKELY) - len(wanted))
+        found = near.changes(report, stop)
         among = dict.fromkeys([*likely(near, found, most), *fillers(near, wanted)])
         ask = Ask(count, tuple(among), must=tuple(wanted))
         best = near.few_changes(ask, seconds, steps[-1], report, stop)
@@ -159,8 +163,17 @@ def menus_without(
     return steps
 
 
+def _different(runs: Iterable[Run]) -> Iterator[Run]:
+    """Each of them once."""
+    seen: set[int] = set()
+    for run in runs:
+        if run.index not in seen:
+            seen.add(run.index)
+            yield run
+
+
 def _first_of(runs: Iterable[Run], most: int = 40) -> list[Run]:
-    return list(dict.fromkeys(runs))[:most]
+    return list(islice(_different(runs), most))
 
 
 def _better(before: Near, best: Near | None) -> Near:

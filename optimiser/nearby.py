@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from copy import copy
 from dataclasses import replace
 from datetime import date
@@ -21,15 +21,18 @@ from functools import cached_property
 from optimiser.blame import broken_rules, everywhere, short_of
 from optimiser.block import Memory
 from optimiser.blocks import Blocks
+from optimiser.bounds import Bounds
 from optimiser.exchanges import Exchange, exchanges
 from optimiser.few_changes import solve_few
 from optimiser.model import Model
 from optimiser.near import Ask, Change, Near, Watched
 from optimiser.plan import Plan
 from optimiser.planner import finished
+from optimiser.ranked import Ranked
 from optimiser.report_base import cook_portions_sold, day_text
 from optimiser.runs import Run, sizes_of
 from optimiser.search import Report
+from optimiser.solver import Values
 from optimiser.verify import verify
 from optimiser.week import Week
 
@@ -50,7 +53,8 @@ class Nearby:
             cook for (cook, _), key in zip(sold, wanted, strict=True) if key not in by_key
         )
         self.memory = memory or Memory()
-        self._every: tuple[list[Change], Near | None] | None = None
+        self._every: Ranked | None = None
+        self._plans: dict[tuple[tuple[Run, ...], tuple[Run, ...]], tuple[Values, Plan]] = {}
         self.blocks = Blocks(self.lp, self._settled(), self.memory)
         self._parts = {
             dish: frozenset(
@@ -115,8 +119,9 @@ class Nearby:
         other = copy(self)
         other.lp = replace(self.lp, gain=gain, constant=constant)
         other.blocks = self.blocks.with_gains(other.lp)
-        other._every = None
-        other.__dict__.pop("kept", None)
+        other._every, other._plans = None, {}
+        for known in ("kept", "_bounds"):
+            other.__dict__.pop(known, None)
         return other
 
     # -- one change -------------------------------------------------------
@@ -142,34 +147,47 @@ class Nearby:
 
         If stopped, the bound of the best is infinite.
         """
-        kept = self.kept
-        if kept is None:
+        if self.kept is None:
             return [], None
-        watch = Watched(report, kept.margin_cents)
-        found: list[Change] = []
-        asked = [one for one in self.exchanges() if wanted(one)]
-        complete = True
-        for number, exchange in enumerate(asked):
-            if stop is not None and stop.is_set():
-                complete = False
-                break
-            gain = self.gain(exchange)
-            if gain is not None:
-                found.append(Change(exchange, gain))
-                watch.saw(self.blocks.margin + gain, number, len(asked))
-        found.sort(key=lambda change: (-change.gain_cents, change.exchange.enters.index))
-        return found, self._best_of(found, complete)
+        ranked = self._ranked(one for one in self.exchanges() if wanted(one))
+        found = list(ranked.best_first(Watched(report, self.kept.margin_cents), stop))
+        return found, self._best_of(found, ranked.ended)
 
     def all_changes(
         self, report: Report | None = None, stop: threading.Event | None = None
     ) -> tuple[list[Change], Near | None]:
         """Every exchange that is possible, as `one_change`; worked out once."""
+        found = list(self.changes(report, stop))
+        return found, self._best_of(found, self._every is not None and self._every.ended)
+
+    def changes(
+        self, report: Report | None = None, stop: threading.Event | None = None
+    ) -> Iterator[Change]:
+        """The same without the best, worked out as far as somebody asks, and remembered."""
+        if self.kept is None:
+            return iter(())
         if self._every is None:
-            found, best = self.one_change(report=report, stop=stop)
-            if stop is not None and stop.is_set():
-                return found, best  # perhaps not all: not to be remembered
-            self._every = (found, best)
-        return self._every
+            self._every = self._ranked(self.exchanges())
+        return self._every.best_first(Watched(report, self.kept.margin_cents), stop)
+
+    def best_change(
+        self, report: Report | None = None, stop: threading.Event | None = None
+    ) -> Near | None:
+        """The best exchange with all ties kept; None if there is none.
+
+        If stopped, its bound is infinite.
+        """
+        return self._best_of(self.changes(report, stop), stop is None or not stop.is_set())
+
+    def _ranked(self, asked: Iterable[Exchange]) -> Ranked:
+        def moves(exchange: Exchange) -> tuple[dict[int, float], frozenset[int]]:
+            return self.changes_of(exchange), self.loose_of(exchange)
+
+        return Ranked(self._bounds, asked, moves)
+
+    @cached_property
+    def _bounds(self) -> Bounds:
+        return Bounds(self.blocks)
 
     def runs_of(self, dish: str, day: date | None = None) -> tuple[Run, ...]:
         """Runs of a dish that may take place, on show that day if one is given."""
@@ -179,7 +197,7 @@ class Nearby:
             if run.dish == dish and (day is None or day in run.shown) and self._may_be(run)
         )
 
-    def _best_of(self, found: list[Change], complete: bool) -> Near | None:
+    def _best_of(self, found: Iterable[Change], complete: bool) -> Near | None:
         """The best with ties kept: `gain_cents` is never less than what is left with them."""
         best: Near | None = None
         for change in found:
@@ -255,8 +273,11 @@ class Nearby:
 
     def plan_of(self, near: Near) -> Plan:
         """A verified plan of the week. Raises ValueError with the verifier's first reason."""
-        plan = finished(self.model, near.values)
-        verdict = verify(plan, self.week)
-        if not verdict.passed:
-            raise ValueError(f"the verifier turned it down: {verdict.breaches[0].text}")
-        return plan.model_copy(update={"verified": True})
+        key = near.enters, near.leaves
+        if key not in self._plans or self._plans[key][0] != near.values:
+            plan = finished(self.model, near.values)
+            verdict = verify(plan, self.week)
+            if not verdict.passed:
+                raise ValueError(f"the verifier turned it down: {verdict.breaches[0].text}")
+            self._plans[key] = near.values, plan.model_copy(update={"verified": True})
+        return self._plans[key][1]

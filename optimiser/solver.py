@@ -32,11 +32,6 @@ PROVEN_CENTS = 0.5
 """A gap below this is no gap: money comes in cents."""
 DOUBT_CENTS = 1.0
 """More between our sum and the solver's is no rounding."""
-SMALL_GAP_CENTS = 0.001
-"""The same for the parts of a week, many of which are added up."""
-
-HEURISTICS = ("feasibility_jump", "root_reduced_cost", "rins", "rens")
-"""Of HiGHS, for finding weeks; a model of a few columns is solved three times as fast without."""
 
 
 @dataclass(frozen=True)
@@ -238,62 +233,3 @@ class Solver:
             best = out.mip_primal_bound
             margin = None if abs(best) > 1e15 else self.lp.constant - best
             self._watch(margin, self.lp.constant - out.mip_dual_bound)
-
-
-class SmallSolver:
-    """A model of a few columns, solved many times for other row limits."""
-
-    def __init__(self, lp: Lp, columns: list[int], rows: list[dict[int, float]]) -> None:
-        """`rows`: coefficients by place in `columns`."""
-        self._h = highspy.Highs()
-        for option, value in (
-            ("output_flag", False),
-            ("threads", 1),
-            ("mip_rel_gap", 0.0),
-            ("mip_abs_gap", SMALL_GAP_CENTS),
-            ("presolve_rule_off", PROBING),
-            *((f"mip_heuristic_run_{name}", False) for name in HEURISTICS),
-        ):
-            self._h.setOptionValue(option, value)
-        self._far = lp.far
-        self._rows = np.arange(len(rows), dtype=np.int32)
-        self._kinds = [lp.integer[j] for j in columns]
-        self._h.passModel(_small_model(lp, columns, rows))
-
-    def solve(self, low: np.ndarray, high: np.ndarray) -> tuple[float, Values] | None:
-        """Gain and values of the best solution within these row limits; None: there is none.
-
-        Raises RuntimeError if HiGHS comes to no answer.
-        """
-        h = self._h
-        h.changeRowsBounds(len(self._rows), self._rows, low, high)
-        if any(self._kinds):  # without integers the last basis is the better start
-            h.clearSolver()
-        h.run()
-        status, statuses = h.getModelStatus(), highspy.HighsModelStatus
-        if status in (statuses.kInfeasible, statuses.kUnboundedOrInfeasible):
-            return None
-        if status != statuses.kOptimal:
-            raise RuntimeError(f"HiGHS came to no answer: {h.modelStatusToString(status)}")
-        values = list(h.getSolution().col_value)
-        if max(values) > self._far - 1:
-            raise RuntimeError("HiGHS came to no answer: more of something is always better")
-        return -h.getInfo().objective_function_value, values
-
-
-def _small_model(lp: Lp, columns: list[int], rows: list[dict[int, float]]) -> Any:
-    model = highspy.HighsLp()
-    model.num_col_, model.num_row_ = len(columns), len(rows)
-    model.col_cost_ = np.array([-lp.gain[j] for j in columns], dtype=float)
-    model.col_lower_ = np.array([lp.low[j] for j in columns], dtype=float)
-    model.col_upper_ = np.array(lp.solver_high(columns), dtype=float)
-    kinds = highspy.HighsVarType
-    model.integrality_ = [kinds.kInteger if lp.integer[j] else kinds.kContinuous for j in columns]
-    model.row_lower_ = np.full(len(rows), -math.inf)
-    model.row_upper_ = np.full(len(rows), math.inf)
-    model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    starts = np.cumsum([0, *(len(row) for row in rows)])
-    model.a_matrix_.start_ = starts.astype(np.int32)
-    model.a_matrix_.index_ = np.array([j for row in rows for j in row], dtype=np.int32)
-    model.a_matrix_.value_ = np.array([c for row in rows for c in row.values()], dtype=float)
-    return model

@@ -64,7 +64,7 @@ def surplus_worth(
             here = Nearby(lot.apply(week), plan, near.memory)
         if here.kept is None:
             break
-        _, best = here.all_changes(report, stop)
+        best = here.best_change(report, stop)
         if stop is not None and stop.is_set():
             break
         kept.append(here.kept.margin_cents - base)

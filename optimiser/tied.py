@@ -49,27 +49,38 @@ Pick = tuple[float, float, tuple[int, ...]]
 class Leaning:
     """A block that is asked to give one row more. `row`: more of it is better.
 
+    `guards`: rows of which it has to give what it gives freely, all turned as `row` is.
     Raises ValueError if columns that are not whole take part: its steps would have no end.
     """
 
-    def __init__(self, block: Block, row: Row) -> None:
-        self._terms = [(n, row.terms[j]) for n, j in enumerate(block.columns) if j in row.terms]
-        own = {block.columns[n]: c for n, c in self._terms}
-        self._block = block.with_row(Row(row.name, own, 0.0, None))
-        if not all(self._block.whole(j) for j in own):
+    def __init__(self, block: Block, row: Row, guards: Sequence[Row] = ()) -> None:
+        self._rows = [_own(block, one) for one in (row, *guards)]
+        for one in self._rows:
+            block = block.with_row(one)
+        self._block, self._place = block, {j: n for n, j in enumerate(block.columns)}
+        if not all(block.whole(j) for j in self._rows[0].terms):
             raise ValueError(f"{row.name}: something in it may be bought in any amount")
 
     def gives(self, values: Values) -> float:
         """How much of the row these values give."""
-        return sum(c * values[n] for n, c in self._terms)
+        return self._given(values)[0]
+
+    def _given(self, values: Values) -> list[float]:
+        return [sum(c * values[self._place[j]] for j, c in r.terms.items()) for r in self._rows]
 
     def at_least(self, outside: np.ndarray, free: tuple[float, Values], more: float) -> Step | None:
         """The least that is lost where `more` is given than freely."""
-        given = self.gives(free[1])
-        answer = self._block.answer(np.append(outside, -(given + more)))
+        given, *guarded = self._given(free[1])
+        needs = [-(given + more), *(-amount for amount in guarded)]
+        answer = self._block.answer(np.append(outside, needs))
         if answer is None:
             return None
         return Step(self.gives(answer[1]) - given, free[0] - answer[0], answer[1])
+
+
+def _own(block: Block, row: Row) -> Row:
+    """What a block gives of a row, to be at least what is asked."""
+    return Row(row.name, {j: row.terms[j] for j in block.columns if j in row.terms}, 0.0, None)
 
 
 class Member:

@@ -20,7 +20,8 @@ import pytest
 
 from optimiser.lp import Lp, Terms
 from optimiser.model import Model
-from optimiser.solver import Limits, SmallSolver, Solver
+from optimiser.small_solver import SmallSolver
+from optimiser.solver import Limits, Solver
 from optimiser.week import Week
 from tests.brute_lots import Gives, Need, kept_cents
 from tests.generated_cafes import FEATURES, weeks

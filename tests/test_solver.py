@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from optimiser.lp import FAR, Lp
-from optimiser.solver import Limits, SmallSolver, Solver
+from optimiser.small_solver import SmallSolver
+from optimiser.solver import Limits, Solver
 
 LIMIT_SECONDS = 0.5
 

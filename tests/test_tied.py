@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from optimiser import blocks
+from optimiser import tie_keeping
 from optimiser.block import Block, Memory
 from optimiser.cafe import Cafe
 from optimiser.lp import Lp, Row
@@ -129,7 +129,7 @@ def test_weeks_with_an_order_minimum_are_kept_so(monkeypatch: pytest.MonkeyPatch
             kept.append(steps)
         return steps
 
-    monkeypatch.setattr(blocks, "cheapest", counted)
+    monkeypatch.setattr(tie_keeping, "cheapest", counted)
     each(weeks("minimum"), 10, agree)
     assert any(step.loss_cents > 1 for steps in kept for step in steps)
 
@@ -163,7 +163,7 @@ def test_several_broken_rows_are_kept_together_or_apart(monkeypatch: pytest.Monk
         seen.update("apart" for _ in found[1:])
         return found
 
-    monkeypatch.setattr(blocks, "sharing", watched)
+    monkeypatch.setattr(tie_keeping, "sharing", watched)
 
     def check(week: Week) -> None:
         for cents in (900, 1500):
