@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from copy import copy
 from dataclasses import dataclass, field
+from itertools import count
 
 import numpy as np
 
@@ -26,11 +27,16 @@ Most = tuple[float, np.ndarray]
 
 @dataclass
 class Memory:
-    """Answers of blocks by their numbers; may be shared by models of one cafe."""
+    """Answers of blocks by their numbers; may be shared by models of one cafe and by threads."""
 
     numbers: dict[tuple[object, ...], int] = field(default_factory=dict)
+    next_number: Iterator[int] = field(default_factory=count)
     answers: dict[tuple[int, tuple[float, ...]], Answer] = field(default_factory=dict)
     most: dict[tuple[int, bytes], Most | None] = field(default_factory=dict)
+
+    def number(self, signature: tuple[object, ...]) -> int:
+        """The same for blocks of the same numbers, whichever thread asks."""
+        return self.numbers.setdefault(signature, next(self.next_number))
 
 
 class Block:
@@ -48,7 +54,7 @@ class Block:
                     self.effects[j].append((number, c))
         self._low = np.array([-math.inf if r.low is None else r.low for r in rows])
         self._high = np.array([math.inf if r.high is None else r.high for r in rows])
-        self._number = memory.numbers.setdefault(self._signature(), len(memory.numbers))
+        self._number = memory.number(self._signature())
         self._solver: SmallSolver | None = None
         self._relaxed: SmallRelaxed | None = None
 
@@ -56,9 +62,7 @@ class Block:
         """The same block where its columns earn something else."""
         other = copy(self)
         other._lp, other._solver, other._relaxed = lp, None, None
-        other._number = self._memory.numbers.setdefault(
-            other._signature(), len(self._memory.numbers)
-        )
+        other._number = self._memory.number(other._signature())
         return other
 
     def without(self, waived: Callable[[Row], bool]) -> Block:

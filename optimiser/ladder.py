@@ -18,10 +18,11 @@ from optimiser.near import Ask, Change, Near
 from optimiser.nearby import Nearby
 from optimiser.runs import Run
 from optimiser.search import Report
+from optimiser.together import MOST_ALONE, together
 
-LIKELY = {1: 60, 2: 60, 3: 30}
-"""Cooks that may come in, at up to so many changes: more take longer than a person waits."""
-FEWEST_LIKELY = 30
+LIKELY = 30
+"""Cooks that may come in where several change: more take longer than a person waits."""
+
 MOST_FILLERS = 12
 
 Stop = threading.Event | None
@@ -89,9 +90,12 @@ def better_menus(
         for count in range(2, changes + 1):
             if stop is not None and stop.is_set():
                 break
-            most = LIKELY.get(count, FEWEST_LIKELY)
-            ask = Ask(count, likely(near, near.changes(report, stop), most))
-            best = near.few_changes(ask, seconds, steps[-1], report, stop)
+            alone = list(islice(near.changes(report, stop), MOST_ALONE))
+            start = _best_start(steps[-1], together(near, alone, alone, count))
+            coming = () if start is None else start.enters
+            among = dict.fromkeys([*coming, *likely(near, near.changes(report, stop), LIKELY)])
+            ask = Ask(count, tuple(among))
+            best = near.few_changes(ask, seconds, start, report, stop)
             steps.append(_better(steps[-1], best))
     return steps
 
@@ -115,16 +119,19 @@ def menus_with(
     if not wanted:
         return [None] * changes
     numbers = {run.index for run in wanted}
-    _, first = near.one_change(lambda e: e.enters.index in numbers, report, stop)
+    coming, first = near.one_change(lambda e: e.enters.index in numbers, report, stop)
     steps: list[Near | None] = [first]
     for count in range(2, changes + 1):
         if stop is not None and stop.is_set():
             break
-        most = max(10, LIKELY.get(count, FEWEST_LIKELY) - len(wanted))
+        most = max(10, LIKELY - len(wanted))
         found = near.changes(report, stop)
-        among = dict.fromkeys([*likely(near, found, most), *fillers(near, wanted)])
+        alone = list(islice(near.changes(report, stop), MOST_ALONE))
+        start = _best_start(steps[-1], together(near, coming, alone, count))
+        entering = () if start is None else start.enters
+        among = dict.fromkeys([*entering, *likely(near, found, most), *fillers(near, wanted)])
         ask = Ask(count, tuple(among), must=tuple(wanted))
-        best = near.few_changes(ask, seconds, steps[-1], report, stop)
+        best = near.few_changes(ask, seconds, start, report, stop)
         steps.append(_better(steps[-1], best) if steps[-1] else best)
     return steps
 
@@ -174,6 +181,11 @@ def _different(runs: Iterable[Run]) -> Iterator[Run]:
 
 def _first_of(runs: Iterable[Run], most: int = 40) -> list[Run]:
     return list(islice(_different(runs), most))
+
+
+def _best_start(*known: Near | None) -> Near | None:
+    """The best of the menus known to begin with."""
+    return max((one for one in known if one), key=lambda one: one.margin_cents, default=None)
 
 
 def _better(before: Near, best: Near | None) -> Near:

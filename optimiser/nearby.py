@@ -213,7 +213,11 @@ class Nearby:
 
     def gain(self, exchange: Exchange) -> float | None:
         """Cents that an exchange brings, ties left out; None if rules or larder forbid it."""
-        return self.blocks.gain(self.changes_of(exchange), self.loose_of(exchange))
+        return self.gain_of((exchange.enters,), exchange.leaves)
+
+    def gain_of(self, enters: tuple[Run, ...], leaves: tuple[Run, ...]) -> float | None:
+        """The same for several cooks that come in and leave."""
+        return self.blocks.gain(self._changes(enters, leaves), self._loose([*enters, *leaves]))
 
     def weigh(self, exchange: Exchange) -> Near | None:
         """The week after an exchange with all ties kept; None if it cannot be."""

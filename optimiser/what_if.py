@@ -10,7 +10,7 @@ from __future__ import annotations
 import threading
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from optimiser.change_base import Change, apply_all
@@ -18,7 +18,8 @@ from optimiser.ladder import better_menus
 from optimiser.nearby import Nearby
 from optimiser.plan import Plan
 from optimiser.planner import plan_week
-from optimiser.search import Effort, Report
+from optimiser.search import Effort, Progress, Report
+from optimiser.side_by_side import side_by_side
 from optimiser.steps import Step, step_of
 from optimiser.week import Week
 
@@ -105,21 +106,45 @@ def compare(
     old = near or Nearby(week, plan)
     if old.kept is None:
         raise ValueError("this plan cannot be cooked as the tables are now; plan the week again")
-    before = [
-        step_of(old, found, k)
-        for k, found in enumerate(better_menus(old, cooks, seconds, report, stop))
-    ]
     new = Nearby(changed, plan, old.memory)
-    after = [
-        step_of(new, found, k)
-        for k, found in enumerate(better_menus(new, cooks, seconds, report, stop))
-    ]
+    told_before = _Later(report)
+
+    def steps(near: Nearby, tell: Report | None) -> list[Step]:
+        menus = better_menus(near, cooks, seconds, tell, stop)
+        return [step_of(near, found, k) for k, found in enumerate(menus)]
+
+    def ask_after() -> None:
+        after.extend(steps(new, report))
+        told_before.begin()
+
+    before: list[Step] = []
+    after: list[Step] = []
+    if cooks > 1:  # many short solves are no quicker at once: only long ones are
+        new.best_change(report, stop)
+        old.best_change(report, stop)
+    jobs = [ask_after, lambda: before.extend(steps(old, told_before.tell))]
+    side_by_side(jobs, enough=lambda: False, workers=2 if cooks > 1 else 1)
     if after:
         return Comparison(tuple(told), before[0].plan, tuple(before), tuple(after))
     mended, count = _mended(changed, plan, seconds, report, stop)
     return Comparison(
         tuple(told), before[0].plan, tuple(before), (), mended, count, new.why_not_kept()
     )
+
+
+class _Later:
+    """News of the week before the change, told once there is none of the week after it."""
+
+    def __init__(self, report: Report | None) -> None:
+        self._report = report
+        self._begun = threading.Event()
+
+    def begin(self) -> None:
+        self._begun.set()
+
+    def tell(self, progress: Progress) -> None:
+        if self._report is not None and self._begun.is_set():
+            self._report(replace(progress, doing=f"before the change: {progress.doing}"))
 
 
 def _mended(

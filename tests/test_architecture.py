@@ -27,12 +27,20 @@ TOP_LEVEL = {
 LEFT_BY_RUNNING = {"__pycache__", "plan_out"}
 IMPORTED_ONLY_BY = {
     "pulp": ("optimiser.lp",),
-    "highspy": ("optimiser.solver",),
+    "highspy": ("optimiser.solver", "optimiser.small_solver"),
     "pandas": ("optimiser.tables", "optimiser.store", "optimiser.reports", "optimiser.ui"),
     "streamlit": ("optimiser.ui", "app"),
 }
 SOLVER_FREE = ("optimiser.verify", "optimiser.tables", "optimiser.reports", "optimiser.rules")
-SOLVER_SIDE = {"pulp", "highspy", "scipy", "optimiser.lp", "optimiser.solver", "optimiser.model"}
+SOLVER_SIDE = {
+    "pulp",
+    "highspy",
+    "scipy",
+    "optimiser.lp",
+    "optimiser.solver",
+    "optimiser.small_solver",
+    "optimiser.model",
+}
 MACHINE_PATH = re.compile(
     r"(?<![\w.~/-])/(?:home|Users|root|work|mnt|tmp|var|private)/\w|\b[A-Z]:\\(?:Users|work)"
 )

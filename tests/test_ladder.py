@@ -100,7 +100,7 @@ def test_no_bound_is_below_a_week_among_the_likely(
     feature: str, most: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Where only the likeliest may come in, the bound is about those, and holds for them."""
-    monkeypatch.setattr(ladder, "LIKELY", {1: most, 2: most, 3: most})
+    monkeypatch.setattr(ladder, "LIKELY", most)
 
     def check(week: Week) -> int:
         case = small(week)
