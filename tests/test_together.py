@@ -13,7 +13,7 @@ from tests.near_cafes import CENTS, each
 from tests.test_ranked import nearby
 
 
-@pytest.mark.parametrize("feature", ["whole", "two_packs", "minimum", "rules", "three_days"])
+@pytest.mark.parametrize("feature", ["whole", "two_packs", "minimum", "rules", "ahead"])
 def test_a_menu_of_several_exchanges_is_one_that_can_be(feature: str) -> None:
     def check(week: Week) -> int:
         near = nearby(week)
