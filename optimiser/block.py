@@ -32,6 +32,7 @@ class Memory:
     numbers: dict[tuple[object, ...], int] = field(default_factory=dict)
     next_number: Iterator[int] = field(default_factory=count)
     answers: dict[tuple[int, tuple[float, ...]], Answer] = field(default_factory=dict)
+    fits: dict[tuple[int, tuple[float, ...]], bool] = field(default_factory=dict)
     most: dict[tuple[int, bytes], Most | None] = field(default_factory=dict)
 
     def number(self, signature: tuple[object, ...]) -> int:
@@ -102,6 +103,19 @@ class Block:
         if key not in self._memory.answers:
             self._memory.answers[key] = self._solve(self._low - rounded, self._high - rounded)
         return self._memory.answers[key]
+
+    def fits(self, outside: np.ndarray) -> bool:
+        """Whether the block can do anything at all: quicker to find out than its best."""
+        rounded = np.round(outside, 7)
+        key = (self._number, tuple(rounded.tolist()))
+        if key in self._memory.answers:
+            return self._memory.answers[key] is not None
+        if key not in self._memory.fits:
+            self._memory.fits[key] = (
+                self.at_most(rounded) is not None
+                and self._solver_of().fits(self._low - rounded, self._high - rounded)
+            )
+        return self._memory.fits[key]
 
     def at_most(self, outside: np.ndarray) -> Most | None:
         """What the block can do in fractions: gain, and by how much that grows at most where a row

@@ -173,12 +173,13 @@ class Blocks:
 
     def empty_handed(self, changes: Changes) -> list[int]:
         """Numbers of the blocks in which nothing fits after these changes."""
-        return [n for n in sorted(self.touched(changes)) if self._answer(n, changes) is None]
+        touched = sorted(self.touched(changes))
+        return [n for n in touched if not self.blocks[n].fits(self.outside_after(n, changes))]
 
     def fits(self, number: int, changes: Changes, waived: Callable[[Row], bool]) -> bool:
         """Whether something fits in a block after these changes, some rows left out."""
         block = self.blocks[number].without(waived)
-        return block.answer(block.outside(self.held, changes)) is not None
+        return block.fits(block.outside(self.held, changes))
 
     # -- parts of the answers ---------------------------------------------
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from optimiser.cafe import Form
 from optimiser.change_prices import PriceChange
@@ -143,7 +143,9 @@ class PriceLine:
         sizes: Sizes = {}
         for run in near.model.runs:
             sizes.setdefault((run.dish, run.cook_day, run.shown), set()).add(run.portions)
-        twice = Model(double, sizes).lp
+        # Rules earn nothing by themselves; what some want to be there is worth something, though.
+        stocking = tuple(rule for rule in double.rules if rule.stocks(double.cafe))
+        twice = Model(replace(double, rules=stocking), sizes).lp
         gains = dict(zip(twice.names, twice.gain, strict=True))
         lp = near.lp
         self._slopes = [

@@ -9,7 +9,7 @@ import highspy
 import numpy as np
 
 from optimiser.lp import Lp
-from optimiser.solver import PROBING, Values
+from optimiser.solver import NO_LIMIT, PROBING, Values
 
 SMALL_GAP_CENTS = 0.001
 """A gap below this is none for a part of a week: many of them are added up."""
@@ -50,11 +50,7 @@ class SmallSolver:
 
         Raises RuntimeError if HiGHS comes to no answer.
         """
-        h = self._h
-        h.changeRowsBounds(len(self._rows), self._rows, low, high)
-        if any(self._kinds):  # without integers the last basis is the better start
-            h.clearSolver()
-        h.run()
+        h = self._run(low, high)
         status, statuses = h.getModelStatus(), highspy.HighsModelStatus
         if status in (statuses.kInfeasible, statuses.kUnboundedOrInfeasible):
             return None
@@ -64,6 +60,27 @@ class SmallSolver:
         if max(values) > self._far - 1:
             raise RuntimeError("HiGHS came to no answer: more of something is always better")
         return -h.getInfo().objective_function_value, values
+
+    def fits(self, low: np.ndarray, high: np.ndarray) -> bool:
+        """Whether anything is within these row limits. Raises RuntimeError as `solve`."""
+        self._h.setOptionValue("mip_max_improving_sols", 1)
+        try:
+            status, statuses = self._run(low, high).getModelStatus(), highspy.HighsModelStatus
+        finally:
+            self._h.setOptionValue("mip_max_improving_sols", NO_LIMIT)
+        if status in (statuses.kOptimal, statuses.kSolutionLimit):
+            return True
+        if status in (statuses.kInfeasible, statuses.kUnboundedOrInfeasible):
+            return False
+        raise RuntimeError(f"HiGHS came to no answer: {self._h.modelStatusToString(status)}")
+
+    def _run(self, low: np.ndarray, high: np.ndarray) -> Any:
+        h = self._h
+        h.changeRowsBounds(len(self._rows), self._rows, low, high)
+        if any(self._kinds):  # without integers the last basis is the better start
+            h.clearSolver()
+        h.run()
+        return h
 
 
 class SmallRelaxed:

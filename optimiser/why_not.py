@@ -230,17 +230,21 @@ def _entry_factor(line: PriceLine, ways: Sequence[Exchange]) -> float | None:
     """The highest factor, to a thousandth, at which some way loses nothing: halving between
     nothing and today's price. None if even then all lose."""
 
-    def pays(factor: float) -> bool:
+    def paying(factor: float) -> list[Exchange]:
         here = line.near_at(factor)
-        gains = [here.gain(way) for way in ways]
-        return any(gain is not None and gain >= 0 for gain in gains)
+        gains = [(here.gain(way), way) for way in ways]
+        return [way for gain, way in gains if gain is not None and gain >= 0]
 
     low, high = 0.0, 1.0
-    if not pays(low):
+    ways = paying(low)
+    if not ways:
         return None
     for _ in range(HALVINGS):
         middle = (low + high) / 2
-        low, high = (middle, high) if pays(middle) else (low, middle)
+        if pay := paying(middle):
+            low, ways = middle, pay  # the others stop paying earlier
+        else:
+            high = middle
     return low
 
 

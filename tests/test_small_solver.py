@@ -20,7 +20,7 @@ import pytest
 
 from optimiser.lp import Lp, Terms
 from optimiser.model import Model
-from optimiser.small_solver import SmallSolver
+from optimiser.small_solver import SmallRelaxed, SmallSolver
 from optimiser.solver import Limits, Solver
 from optimiser.week import Week
 from tests.brute_lots import Gives, Need, kept_cents
@@ -167,6 +167,7 @@ def test_both_solvers_find_the_best_of_all_larders(seed: int) -> None:
         larder = random_larder(dice)
         best, lp = best_by_trying(larder), as_model(larder)
         solver, low, high = small(lp)
+        assert solver.fits(low, high) == (best is not None)
         answer = solver.solve(low, high)
         solved = Solver(lp).solve(Limits(gap_cents=0.001))
         if best is None:
@@ -181,6 +182,37 @@ def test_both_solvers_find_the_best_of_all_larders(seed: int) -> None:
         assert solved.bound == pytest.approx(best, abs=CENTS)
         without_packs += all(round(answer[1][n]) == 0 for n in range(len(larder.packs)))
     assert 0 < impossible and 0 < without_packs and without_packs + impossible < 40
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_no_larder_is_better_than_in_fractions_and_slopes_bound_what_other_needs_bring(
+    seed: int,
+) -> None:
+    dice = random.Random(seed)
+    met = impossible = 0
+    for _ in range(40):
+        larder = random_larder(dice)
+        lp = as_model(larder)
+        _, low, high = small(lp)
+        rows = [row.terms for row in lp.rows]
+        relaxed = SmallRelaxed(lp, list(range(len(lp.names))), rows)
+        most, best = relaxed.solve(low, high), best_by_trying(larder)
+        assert most is not None or best is None
+        impossible += most is None
+        if most is None:
+            continue
+        factor = dice.choice([0.5, 0.8, 1.25, 2.0])
+        moved = replace(larder, needs=tuple((when, factor * g) for when, g in larder.needs))
+        assert best is None or best <= most[0] + lp.constant + CENTS
+        _, low_then, high_then = small(as_model(moved))
+        less = np.where(np.isfinite(low), low, high) - np.where(
+            np.isfinite(low_then), low_then, high_then
+        )
+        then = best_by_trying(moved)
+        if then is not None:
+            assert then <= most[0] + lp.constant + float(most[1] @ less) + CENTS
+            met += 1
+    assert met and impossible
 
 
 def test_one_solver_answers_as_well_for_other_needs() -> None:

@@ -20,7 +20,7 @@ import statistics
 import sys
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -44,8 +44,17 @@ from tests.benchmarks.bench_plan import machine
 from tests.benchmarks.measure import named_week
 
 INGREDIENT, RISE = "butternut", "butternut=+30%"
-IMPOSSIBLE = ("oven@all=20", "hob@all=60")
-"""Minutes too few for the mains, the grains and the soup of a day."""
+SHORT_MINUTES = (("hob@all=120",), ("oven@all=20", "hob@all=60"))
+"""Minutes a little and much too few for the mains, the grains and the soup of a day."""
+
+STRICT_RULES = (
+    ("plate_protein", {"worst_g": 40.0}),
+    ("food_cost_pct", {"pct": 22.0}),
+    ("purchase_budget", {"budget_cents": 150_000}),
+)
+"""Rules of the sample that ask too much."""
+
+CONFLICT_S = 20.0
 
 BASELINE = "the plan's menu alone"
 AIMS_S = {1: 1.0, 2: 5.0, 3: 20.0}
@@ -132,12 +141,25 @@ def questions(week: Week, plan: Plan, seconds: float) -> list[Question]:
     ]
     asked.append(Question(f"swaps of {cook.dish}", swaps))
     asked.append(Question(f"breakpoints of {INGREDIENT}", corners, 60.0))
-    impossible = apply_all(week, [parse_minutes(text, week) for text in IMPOSSIBLE])
-    asked.append(
-        Question(f"conflict and repairs, {' and '.join(IMPOSSIBLE)}",
-                 lambda near: _conflict_note(impossible), 20.0, again=False)
-    )  # fmt: skip
+    asked += [
+        Question(f"conflict and repairs, {name}", lambda near, week=week: _conflict_note(week),
+                 CONFLICT_S, again=False)
+        for name, week in impossible_weeks(week)
+    ]  # fmt: skip
     return asked
+
+
+def impossible_weeks(week: Week) -> list[tuple[str, Week]]:
+    """What is asked too much, and the week with it."""
+    found = []
+    for texts in SHORT_MINUTES:
+        changed = apply_all(week, [parse_minutes(text, week) for text in texts])
+        found.append((" and ".join(texts), changed))
+    for kind, ask in STRICT_RULES:
+        rules = tuple(r.model_copy(update=ask) if r.kind == kind else r for r in week.rules)
+        (name, value), *_ = ask.items()
+        found.append((f"{name}={value:g}", replace(week, rules=rules)))
+    return found
 
 
 def measure(question: Question, week: Week, plan: Plan, times: int) -> Timed:
@@ -215,11 +237,14 @@ def _steps_note(steps: Sequence[Step | None]) -> str:
 
 
 def _conflict_note(week: Week) -> str:
-    found = conflict(week, 60.0)
+    found = conflict(week, CONFLICT_S)
+    repairs = f"{len(found.repairs)} repairs"
+    if found.repairs:
+        repairs += f", the first of {found.repairs[0].given_up_pct:.1f} % of a rule"
     if found.holds is not False:
-        return "not found out" if found.holds is None else "the rules hold"
+        return f"no rules named; {repairs}" if found.holds is None else "the rules hold"
     proven = "proven" if found.proven else "not proven"
-    return f"{len(found.rules)} rules, {proven}; {len(found.repairs)} repairs"
+    return f"{len(found.rules)} rules, {proven}; {repairs}"
 
 
 def _cooks(cooks: int) -> str:
