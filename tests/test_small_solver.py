@@ -201,7 +201,7 @@ def test_no_larder_is_better_than_in_fractions_and_slopes_bound_what_other_needs
         impossible += most is None
         if most is None:
             continue
-        factor = dice.choice([0.5, 0.8, 1.25, 2.0])
+        factor = dice.choice([0.4, 0.5, 0.8])  # more could be above MOST_PACKS
         moved = replace(larder, needs=tuple((when, factor * g) for when, g in larder.needs))
         assert best is None or best <= most[0] + lp.constant + CENTS
         _, low_then, high_then = small(as_model(moved))
