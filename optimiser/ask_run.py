@@ -15,7 +15,7 @@ from optimiser.answer import Answer
 from optimiser.answer_out import csv_of, json_of, plan_files, print_answer, text_of
 from optimiser.asking import Handing
 from optimiser.plan_command import BAD_INPUT, DONE, IMPOSSIBLE, NO_PLAN
-from optimiser.search import Report
+from optimiser.progress import Report
 from optimiser.watched import Said, watched
 from optimiser.write_out import write_out
 

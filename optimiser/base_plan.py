@@ -15,8 +15,9 @@ from optimiser.plan import Plan
 from optimiser.plan_command import BadInput, PlanRequest, read_earlier, week_asked
 from optimiser.planner import Outcome, plan_week
 from optimiser.present import same_days
+from optimiser.progress import Progress, Report
 from optimiser.report_base import day_text, money_text
-from optimiser.search import Effort, Progress, Report
+from optimiser.search import Effort
 from optimiser.store import Store
 from optimiser.watched import Said, watched
 from optimiser.week import Week

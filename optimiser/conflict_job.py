@@ -8,7 +8,7 @@ from collections.abc import Callable, Hashable
 from optimiser import jobs
 from optimiser.explain import Conflict, conflict
 from optimiser.jobs import Job
-from optimiser.search import Progress
+from optimiser.progress import Progress
 from optimiser.week import Week
 
 SECONDS = 45.0

@@ -19,6 +19,7 @@ from optimiser.elastic import Elastic
 from optimiser.exact_repairs import ExactRepairs
 from optimiser.giving import Columns
 from optimiser.kept_repairs import KeptRepairs
+from optimiser.progress import Progress, Report
 from optimiser.quick_repairs import QuickRepairs
 from optimiser.repair_choice import Repair
 from optimiser.repair_words import listed
@@ -26,7 +27,6 @@ from optimiser.report_base import money_text
 from optimiser.rules.spacing import Spacing
 from optimiser.rules.variety import WeeklyCap
 from optimiser.rules.words import on
-from optimiser.search import Progress, Report
 from optimiser.shortages import shortages
 from optimiser.shortest import conflicting, core
 from optimiser.week import Week

@@ -23,9 +23,9 @@ if TYPE_CHECKING:
     from optimiser.answer import Answer
     from optimiser.ask_run import Question
     from optimiser.base_plan import Base
+    from optimiser.progress import Report
     from optimiser.rule_prices import RulePrice
     from optimiser.runs import Run
-    from optimiser.search import Report
 
 T = TypeVar("T")
 

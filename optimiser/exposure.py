@@ -21,7 +21,7 @@ from optimiser.near import Watched
 from optimiser.nearby import Nearby
 from optimiser.plan import Plan
 from optimiser.price_lines import Envelope, PriceLine
-from optimiser.search import Report
+from optimiser.progress import Report
 from optimiser.week import Week
 
 RISE = 1.5

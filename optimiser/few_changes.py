@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from optimiser.lp import Lp, Row
 from optimiser.near import Ask, Near, Watched
 from optimiser.neighbourhoods import held
-from optimiser.search import Report
+from optimiser.progress import Report
 from optimiser.solver import PROVEN_CENTS, Limits, Solved, Solver, Values
 
 if TYPE_CHECKING:

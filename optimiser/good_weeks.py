@@ -21,13 +21,13 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from optimiser.blocks import Blocks
+from optimiser.finish import finished
 from optimiser.lp import Lp, Row
 from optimiser.near import Near
 from optimiser.nearby import Nearby
 from optimiser.neighbourhoods import ROUND_NODES, ROUND_SECONDS, Neighbourhoods, held
 from optimiser.plan import Plan
-from optimiser.planner import finished
-from optimiser.search import Progress, Report
+from optimiser.progress import Progress, Report
 from optimiser.solver import Limits, Solver, Values
 from optimiser.week import Week
 

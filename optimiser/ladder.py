@@ -16,8 +16,8 @@ from itertools import islice
 from optimiser.exchanges import Exchange
 from optimiser.near import Ask, Change, Near
 from optimiser.nearby import Nearby
+from optimiser.progress import Report
 from optimiser.runs import Run
-from optimiser.search import Report
 from optimiser.together import MOST_ALONE, together
 
 LIKELY = 30

@@ -7,8 +7,8 @@ import time
 from dataclasses import dataclass, field
 
 from optimiser.exchanges import Exchange
+from optimiser.progress import Progress, Report
 from optimiser.runs import Run
-from optimiser.search import Progress, Report
 from optimiser.solver import Values
 
 

@@ -24,14 +24,14 @@ from optimiser.blocks import Blocks
 from optimiser.bounds import Bounds
 from optimiser.exchanges import Exchange, exchanges
 from optimiser.few_changes import solve_few
+from optimiser.finish import finished
 from optimiser.model import Model
 from optimiser.near import Ask, Change, Near, Watched
 from optimiser.plan import Plan
-from optimiser.planner import finished
+from optimiser.progress import Report
 from optimiser.ranked import Ranked
 from optimiser.report_base import cook_portions_sold, day_text
 from optimiser.runs import Run, sizes_of
-from optimiser.search import Report
 from optimiser.solver import Values
 from optimiser.verify import verify
 from optimiser.week import Week

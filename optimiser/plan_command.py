@@ -32,7 +32,7 @@ from optimiser.write_out import refuse_unwritable, write_out
 
 if TYPE_CHECKING:
     from optimiser.planner import Outcome
-    from optimiser.search import Report
+    from optimiser.progress import Report
 
 DONE, NO_PLAN, BAD_INPUT, IMPOSSIBLE = 0, 1, 2, 3
 DEFAULT_DAYS = 7

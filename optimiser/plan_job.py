@@ -13,7 +13,8 @@ from optimiser.conflict_job import start_conflict
 from optimiser.jobs import Job, Told
 from optimiser.plan import Plan
 from optimiser.planner import Outcome, plan_week
-from optimiser.search import Effort, Progress
+from optimiser.progress import Progress
+from optimiser.search import Effort
 from optimiser.store import Store, StoreFault
 from optimiser.week import Week
 from optimiser.week_board import bound_sentence

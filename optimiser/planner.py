@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-import math
 import threading
 from dataclasses import dataclass, field
 from datetime import date
 
-from optimiser.accounts import with_rules
-from optimiser.extract import extract
+from optimiser.finish import finished
 from optimiser.model import Model
 from optimiser.plan import Breach, Plan
+from optimiser.polish import polished
+from optimiser.progress import Report
 from optimiser.report_base import cook_portions_sold
 from optimiser.runs import Run
-from optimiser.search import Effort, Found, Report, Search
+from optimiser.search import Effort, Found, Search
 from optimiser.solver import Values
-from optimiser.verify import ask_rules, verify
+from optimiser.verify import verify
 from optimiser.week import Week
-
-MOST_SLIP_CENTS = 2.0
-"""What tolerances of the solver may put between the best week and its bound."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +46,9 @@ def plan_week(
     model = Model(week)
     if earlier is not None and change_at_most is not None:
         stay_close(model, earlier, change_at_most)
-    search = Search(model, effort, report, stop)
+        search = Search(model, effort, report, stop)
+    else:
+        search = Search(model, effort, report, stop, polished)
     found = search.run(start_from(model, earlier) if earlier is not None else None)
     if found.values is None:
         return Outcome(None, infeasible=found.infeasible, found=found)
@@ -58,24 +57,6 @@ def plan_week(
     if not verdict.passed:
         return Outcome(None, rejected=verdict.breaches, found=found)
     return Outcome(plan.model_copy(update={"verified": True}), found=found)
-
-
-def finished(model: Model, values: Values, bound: float = math.inf) -> Plan:
-    """The plan of a solution, rules judged, not yet verified."""
-    plan = extract(model, values)
-    answers = ask_rules(plan, model.week)
-    plan = with_rules(plan, answers.results, answers.price_cents)
-    margin = model.lp.value(values)
-    if math.isinf(bound) or bound < margin - MOST_SLIP_CENTS:
-        return plan  # a bound below a week in hand is wrong
-    proven = bound - margin <= 1.0
-    return plan.model_copy(
-        update={
-            # The books forgive crumbs that the model charges: a cent may come on top.
-            "bound_cents": max(math.floor(bound + 1e-3), plan.objective_cents),
-            "status": "optimal" if proven else "feasible",
-        }
-    )
 
 
 def start_from(model: Model, earlier: Plan) -> Values:

@@ -23,9 +23,9 @@ from optimiser.model import Model
 from optimiser.near import Change, Near, Watched
 from optimiser.nearby import Nearby
 from optimiser.plan import Plan
+from optimiser.progress import Report
 from optimiser.report_base import money_text, number_text
 from optimiser.runs import Run, Sizes
-from optimiser.search import Report
 from optimiser.solver import Values
 from optimiser.steps import Placed, placed
 from optimiser.week import Week

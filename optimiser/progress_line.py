@@ -9,8 +9,8 @@ from rich.console import Console
 from rich.live import Live
 from rich.text import Text
 
+from optimiser.progress import Progress
 from optimiser.report_base import money_text
-from optimiser.search import Progress
 
 SECONDS_BETWEEN_LINES = 2.0
 

@@ -19,7 +19,7 @@ from optimiser.jobs import Job, Told
 from optimiser.near_kept import Ground, Spot, ground
 from optimiser.nearby import Nearby
 from optimiser.plan import Plan
-from optimiser.search import Progress
+from optimiser.progress import Progress
 from optimiser.week import Week
 
 QUESTION = "question"

@@ -18,9 +18,9 @@ from optimiser.lp import rule_number
 from optimiser.near import Near, Watched
 from optimiser.nearby import Nearby
 from optimiser.plan import Plan
+from optimiser.progress import Report
 from optimiser.report_base import money_text
 from optimiser.rules import Rule
-from optimiser.search import Report
 from optimiser.solver import Limits, Solver
 from optimiser.week import Week
 

@@ -1,17 +1,16 @@
 """Construct, improve, prove: how a good week is found and how good it is shown to be.
 
-Construct: choose one day's cooks at a time, later days, packs and vans still in
-fractions; then solve the packs of that menu; once quickly, once with care. Improve:
-free a neighbourhood of runs (some dishes, the users of one ingredient, a course, a
-course on some days) with the packs of all they use, hold the rest, solve, keep what
-is better. Prove: HiGHS works on the whole model and pushes the bound down.
+Construct: choose one day's cooks at a time, later days, packs and vans still in fractions; then
+solve the packs of that menu. Improve: packs afresh and exchanges of cooks (`polish.py`) until they
+bring no more; then free a neighbourhood of runs (some dishes, the users of one ingredient, a
+course, a course on some days) with the packs of all they use, hold the rest, solve, keep what is
+better. Prove: HiGHS works on the whole model and pushes the bound down.
 
 Two threads share this. The first constructs and improves; the second proves, and
 when the bound stalls it improves too.
 
-With a work limit nothing depends on the clock: the first thread makes a fixed number
-of rounds, the second spends a fixed number of nodes on the bound, and they meet only
-at the end.
+With a work limit nothing depends on the clock: the first thread makes a fixed number of rounds,
+the second spends a fixed number of nodes on the bound, and they meet only at the end.
 """
 
 from __future__ import annotations
@@ -20,7 +19,8 @@ import math
 import random
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 
 from optimiser.ease import week_of_menu
@@ -28,6 +28,7 @@ from optimiser.first_menu import CAREFUL, QUICK, Care, day_by_day
 from optimiser.lp import to_highs
 from optimiser.model import Model
 from optimiser.neighbourhoods import ROUND_NODES, ROUND_SECONDS, Neighbourhoods, held
+from optimiser.progress import Progress, Report
 from optimiser.solver import Limits, Solved, Solver, Values
 
 STALL_SECONDS = 12.0
@@ -47,16 +48,6 @@ class Effort:
     seed: int = 0
 
 
-@dataclass(frozen=True)
-class Progress:
-    """What is known so far: money in cents; None while there is none."""
-
-    seconds: float
-    doing: str
-    best_cents: float | None
-    bound_cents: float | None
-
-
 @dataclass
 class Found:
     """Outcome of a search. `infeasible`: proven that no week keeps the hard rules."""
@@ -69,7 +60,7 @@ class Found:
     history: list[Progress] = field(default_factory=list)
 
 
-Report = Callable[[Progress], None]
+Polish = Callable[[Model, Values, Callable[[], bool]], Iterator[Values]]
 
 
 class Search:
@@ -81,8 +72,10 @@ class Search:
         effort: Effort,
         report: Report | None = None,
         stop: threading.Event | None = None,
+        polish: Polish | None = None,
     ) -> None:
-        self.model, self.effort = model, effort
+        """`polish`: what makes a first week better before neighbourhoods are freed."""
+        self.model, self.effort, self._polish = model, effort, polish
         self.found = Found()
         self._report = report or (lambda progress: None)
         self._stop = stop or threading.Event()
@@ -104,6 +97,7 @@ class Search:
         prover.start()
         try:
             if self._construct(start):
+                self._exchange()
                 self._improve(self._improver, self.effort.seed)
         except KeyboardInterrupt:
             self._stop.set()
@@ -165,6 +159,16 @@ class Search:
 
     # -- improving --------------------------------------------------------
 
+    def _exchange(self) -> None:
+        """Better weeks by hand, as far as time allows."""
+        values = self.found.values
+        if self._polish is None or not self._timed or values is None:
+            return
+        self._say("exchanging cooks")
+        with suppress(RuntimeError):  # a block without an answer: neighbourhoods go on
+            for better in self._polish(self.model, values, self._over):
+                self._take(better, self.model.lp.value(better))
+
     def _improve(self, solver: Solver, seed: int) -> None:
         """Free a neighbourhood, solve it, keep what is better; again and again."""
         around = Neighbourhoods(self.model, random.Random(seed))
@@ -185,18 +189,18 @@ class Search:
                 self.found.rounds += 1
 
     def _construct(self, start: Values | None) -> bool:
-        """A first week from the menu given, else from menus chosen day by day: quickly,
-        then with more care."""
+        """A first week from the menu given, else from a menu chosen day by day: quickly, or if
+        that finds none, with more care."""
         if start is not None and self._take_menu(start, CAREFUL):
             return True
         for care in (QUICK, CAREFUL) if self._timed else (CAREFUL,):
             self._say("choosing a menu day by day")
             asked = self.model, self.effort.seed, care, self._limits, self._stop_improving
             menu = day_by_day(*asked, self._handed)
-            if menu is None or self._over():
-                continue
-            if not self._take_menu(menu, care):
+            if menu is not None and not self._over() and not self._take_menu(menu, care):
                 self._mend(menu)
+            if self.found.values is not None or self._over():
+                break
         if self.found.values is None and not self._over():
             self._say("choosing a menu in one go")
             solver = Solver(self.model.lp, self.effort.seed, handed=self._handed)
@@ -223,14 +227,12 @@ class Search:
     def _mend(self, menu: Values) -> None:
         """No packs fit this menu under the hard rules: change it until some do."""
         self._say("mending that menu until its packs fit the rules")
+        seconds_left = self._seconds_left if self._timed else lambda: math.inf
         values = week_of_menu(
-            self.model, menu, self.effort.seed, self._mending_seconds, self._stop_improving
+            self.model, menu, self.effort.seed, seconds_left, self._stop_improving
         )
         if values is not None:
             self._take(values, self.model.lp.value(values))
-
-    def _mending_seconds(self) -> float:
-        return self._seconds_left() if self._timed else math.inf
 
     def _take_week(self, limits: Limits, start: Values | None) -> None:
         week = self._improver.solve(limits, start=start, stop=self._stop_improving)
@@ -295,4 +297,3 @@ class Search:
             return self.found.rounds >= self.effort.work
         out_of_time = time.monotonic() - self._started >= self.effort.seconds
         return self._done.is_set() or out_of_time
-

@@ -10,7 +10,7 @@ from optimiser.cafe import Form
 from optimiser.change_stock import ExtraLot
 from optimiser.nearby import Nearby
 from optimiser.plan import Plan
-from optimiser.search import Report
+from optimiser.progress import Report
 from optimiser.week import Week
 
 

@@ -9,7 +9,7 @@ from datetime import date
 from optimiser import jobs
 from optimiser.jobs import Job, Told
 from optimiser.plan import Plan
-from optimiser.search import Progress
+from optimiser.progress import Progress
 from optimiser.swaps import SwapCost, swap_costs
 from optimiser.week import Week
 

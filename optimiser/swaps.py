@@ -11,7 +11,7 @@ from optimiser.exchanges import Exchange
 from optimiser.in_the_way import obstacles
 from optimiser.nearby import Nearby
 from optimiser.plan import Plan
-from optimiser.search import Report
+from optimiser.progress import Report
 from optimiser.week import Week
 
 

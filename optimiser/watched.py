@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from optimiser.background import in_background
+from optimiser.progress import Report
 from optimiser.progress_line import ProgressLine
-from optimiser.search import Report
 
 T = TypeVar("T")
 

@@ -18,7 +18,8 @@ from optimiser.ladder import better_menus
 from optimiser.nearby import Nearby
 from optimiser.plan import Plan
 from optimiser.planner import plan_week
-from optimiser.search import Effort, Progress, Report
+from optimiser.progress import Progress, Report
+from optimiser.search import Effort
 from optimiser.side_by_side import side_by_side
 from optimiser.steps import Step, step_of
 from optimiser.week import Week

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from optimiser.answer import Answer
     from optimiser.ask_run import Question
     from optimiser.base_plan import Base
-    from optimiser.search import Report
+    from optimiser.progress import Report
 
 MOST_UNITS = 12
 """Points of a curve of what more is worth."""

@@ -17,9 +17,9 @@ from optimiser.near import Near
 from optimiser.nearby import Nearby
 from optimiser.plan import Plan
 from optimiser.price_lines import PriceLine
+from optimiser.progress import Report
 from optimiser.report_base import day_text, money_text
 from optimiser.runs import uses_per_portion
-from optimiser.search import Report
 from optimiser.steps import Placed, Step, step_of
 from optimiser.week import Week
 

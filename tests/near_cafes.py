@@ -16,10 +16,10 @@ from typing import TypeVar
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis.strategies import SearchStrategy
 
+from optimiser.finish import finished
 from optimiser.lp import Lp
 from optimiser.model import Model
 from optimiser.plan import Plan
-from optimiser.planner import finished
 from optimiser.solver import Limits, Solver, Values
 from optimiser.verify import verify
 from optimiser.week import Week

@@ -18,9 +18,9 @@ import pytest
 from optimiser import cli, plan_command
 from optimiser.plan import Breach, read_plan
 from optimiser.planner import Outcome
+from optimiser.progress import Progress
 from optimiser.reports import file_names
 from optimiser.rules import default_rules
-from optimiser.search import Progress
 from optimiser.tables import read_folder
 from optimiser.verify import verify
 from optimiser.week import Week

@@ -14,9 +14,10 @@ from rich.console import Console
 from optimiser import nutrition, reports
 from optimiser.cafe import Cafe, Course
 from optimiser.display_order import display_order, placed
+from optimiser.finish import finished
 from optimiser.model import Model
 from optimiser.plan import Plan, read_plan
-from optimiser.planner import finished, plan_week
+from optimiser.planner import plan_week
 from optimiser.rules import parse_rule
 from optimiser.rules.display import Neighbours
 from optimiser.search import Effort

@@ -8,8 +8,8 @@ import pytest
 
 from optimiser.cafe import Form
 from optimiser.ease import week_of_menu
+from optimiser.finish import finished
 from optimiser.model import Model
-from optimiser.planner import finished
 from optimiser.rules import parse_rule
 from optimiser.solver import Limits, Solver, Values
 from optimiser.verify import verify

@@ -9,8 +9,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from optimiser.cafe import Cafe, Course, Cover, Dish, Form, Money, Supplier
+from optimiser.finish import finished
 from optimiser.model import Model
-from optimiser.planner import finished
 from optimiser.rules.money import PurchaseBudget
 from optimiser.solver import Limits, Solver
 from optimiser.verify import verify

@@ -20,10 +20,10 @@ from optimiser.cafe import Cafe, Cover, Kitchen
 from optimiser.explain import Conflict, conflict
 from optimiser.kept_repairs import rules_then
 from optimiser.plan import Plan
+from optimiser.progress import Progress
 from optimiser.report_base import money_text
 from optimiser.rules import RULE_CLASSES, Rule, parse_rule
 from optimiser.rules.words import on
-from optimiser.search import Progress
 from optimiser.side_by_side import WORKERS
 from optimiser.verify import verify
 from optimiser.week import Week

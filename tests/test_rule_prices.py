@@ -11,10 +11,11 @@ from dataclasses import replace
 import pytest
 
 from optimiser.cafe import Form
+from optimiser.finish import finished
 from optimiser.model import Model
 from optimiser.nearby import Nearby
 from optimiser.plan import Plan
-from optimiser.planner import finished, plan_week
+from optimiser.planner import plan_week
 from optimiser.rule_prices import RulePrice, price_of_rule
 from optimiser.rules import parse_rule
 from optimiser.search import Effort

@@ -18,8 +18,8 @@ from optimiser.cafe import (
     Lot,
     State,
 )
+from optimiser.finish import finished
 from optimiser.model import Model
-from optimiser.planner import finished
 from optimiser.rules import RULE_CLASSES, parse_rule
 from optimiser.solver import Limits, Solver
 from optimiser.verify import verify

@@ -20,10 +20,11 @@ from hypothesis import strategies as st
 from optimiser import solver
 from optimiser.accounts import with_rules
 from optimiser.cafe import Cafe, Course, Cover, Form, Lot, Money, State, Supplier
+from optimiser.finish import finished
 from optimiser.lp import Lp
 from optimiser.model import Model
 from optimiser.plan import Plan
-from optimiser.planner import Outcome, finished, plan_week
+from optimiser.planner import Outcome, plan_week
 from optimiser.rules import parse_rule
 from optimiser.search import Effort
 from optimiser.solver import Limits, Solver

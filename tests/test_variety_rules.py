@@ -7,9 +7,9 @@ from datetime import date, timedelta
 import pytest
 
 from optimiser.cafe import Cafe, Course, Cover, Served
+from optimiser.finish import finished
 from optimiser.model import Model
 from optimiser.plan import Plan
-from optimiser.planner import finished
 from optimiser.rules import Rule
 from optimiser.rules.mixes import CuisineCap, CuisinesDaily, MethodCap, TextureDaily
 from optimiser.rules.novelty import NewDishesCap, UnseenShare, WeeksSince

@@ -12,8 +12,8 @@ import pandas as pd
 import streamlit as st
 
 from optimiser.jobs import Job
+from optimiser.progress import Progress
 from optimiser.report_base import money_text
-from optimiser.search import Progress
 
 EVERY_SECONDS = 0.5
 CURVE_HEIGHT = 165

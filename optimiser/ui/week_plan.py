@@ -14,9 +14,9 @@ from optimiser.plan_job import (
     start_plan,
 )
 from optimiser.present import Present
+from optimiser.progress import Progress
 from optimiser.rule_draft import Draft
 from optimiser.rule_loosen import Loosened
-from optimiser.search import Progress
 from optimiser.ui import rules_conflict
 from optimiser.ui.desk import Desk, who
 from optimiser.ui.rules_work import Work

@@ -25,12 +25,13 @@ from typing import Any
 import highspy
 
 from optimiser.costs import Costs
+from optimiser.finish import finished
 from optimiser.lp import to_highs
 from optimiser.model import Model
 from optimiser.plan import Plan
-from optimiser.planner import finished
+from optimiser.progress import Progress
 from optimiser.rules import default_rules
-from optimiser.search import Effort, Progress, Search
+from optimiser.search import Effort, Search
 from optimiser.tables import read_folder
 from optimiser.verify import verify
 from optimiser.week import Week

@@ -9,7 +9,8 @@ from pathlib import Path
 from optimiser.document import folder_document, read_document
 from optimiser.planner import plan_week
 from optimiser.present import week_of
-from optimiser.search import Effort, Progress
+from optimiser.progress import Progress
+from optimiser.search import Effort
 from optimiser.store import Store
 
 SAMPLE = Path(__file__).resolve().parents[2] / "sample_data"

@@ -19,10 +19,10 @@ from optimiser.nearby import Nearby
 from optimiser.plan import Plan
 from optimiser.present import week_of
 from optimiser.price_lines import breakpoints
+from optimiser.progress import Progress
 from optimiser.question_jobs import Asked
 from optimiser.questions import FOLLOWED, PricesMove, WhatItHangsOn, WhenItChanges
 from optimiser.report_base import money_text
-from optimiser.search import Progress
 from optimiser.store import Store
 from optimiser.ui.money_words import exactness
 from optimiser.week import Week

@@ -14,9 +14,9 @@ from optimiser.conflict_job import conflict_job
 from optimiser.document_edits import with_rules
 from optimiser.formats import short_day
 from optimiser.present import week_of
+from optimiser.progress import Progress
 from optimiser.reports import days, money_text, week_rows
 from optimiser.rules.pins import Bar, KeepDay, Pin
-from optimiser.search import Progress
 from optimiser.store import Store
 from optimiser.swaps import swap_costs
 from optimiser.ui import week_dialogs
