@@ -108,11 +108,13 @@ class QuickRepairs:
         return min(self._weeks, key=lambda week: week.mend().pct)
 
     def _sheds(self, until: float) -> list[Callable[[], None]]:
-        """The same week in which the rule that gives most spares the others."""
+        """The same week in which the rule that gives most spares the others, and another where
+        it gives alone."""
         giving = self._giving()
         if len(giving) < 2:
             return []
-        return [partial(self._shed, self._cheapest(), frozenset(giving[1:]), until)]
+        alone = self._jobs([frozenset(giving[:1])], until)
+        return [partial(self._shed, self._cheapest(), frozenset(giving[1:]), until), *alone]
 
     def _shed(self, week: GivingWeek, parts: Parts, until: float) -> None:
         soon = min(until, time.monotonic() + SPARING_SECONDS)

@@ -56,6 +56,11 @@ class Found:
     repair: Repair
     pct_of_part: Mapping[int, float]
 
+    @property
+    def pct(self) -> float:
+        """What it gives up in all."""
+        return self.repair.given_up_pct
+
     def asks_no_more(self, other: Found) -> bool:
         """Whether no part gives up more than in the other, or hardly more."""
         return all(
@@ -68,11 +73,26 @@ def chosen(found: Mapping[Atoms, Found], least_pct: float, want: int) -> tuple[R
     """Repairs, cheapest first, without those that only add to another, none said twice.
 
     Of repairs by the same rules only the cheapest while enough others are known; those of many
-    rules only where no others are. `least_pct`: proven that no repair gives up less.
+    rules, or that spare little but are cheaper in all, only where too few others are. `least_pct`:
+    proven that no repair gives up less.
     """
+    told = _different(found, least_pct, want)
+    more = _different(found, least_pct, want, cheaper_too=True) if len(told) < want else []
+    told += [one for one in more if one not in told][: want - len(told)]
+    return tuple(sorted(told, key=_order))
+
+
+def _different(
+    found: Mapping[Atoms, Found], least_pct: float, want: int, cheaper_too: bool = False
+) -> list[Repair]:
+    """Repairs that spare others something by what more they ask for; `cheaper_too`: or give up
+    less in all."""
     said: dict[str, Repair] = {}
     for atoms, this in sorted(found.items(), key=lambda f: _order(f[1].repair)):
-        if not any(less < atoms and other.asks_no_more(this) for less, other in found.items()):
+        fewer = [other for less, other in found.items() if less < atoms]
+        if cheaper_too:
+            fewer = [other for other in fewer if other.pct <= this.pct]
+        if not any(other.asks_no_more(this) for other in fewer):
             least = this.repair.given_up_pct <= least_pct
             said.setdefault(this.repair.sentence(), replace(this.repair, least=least))
     few = [one for one in said.values() if len(one.rules) <= MOST_RULES]
@@ -81,8 +101,7 @@ def chosen(found: Mapping[Atoms, Found], least_pct: float, want: int) -> tuple[R
         first.setdefault(one.rules, one)
     different = list(first.values())
     again = [one for one in few or said.values() if one not in different]
-    enough = [*different, *again[: max(0, want - len(different))]]
-    return tuple(sorted(enough, key=_order))
+    return [*different, *again[: max(0, want - len(different))]]
 
 
 def _order(repair: Repair) -> tuple[float, float, str]:

@@ -38,6 +38,13 @@ def test_one_more_rule_that_spares_a_tenth_is_told() -> None:
     assert several == ["Rule 0: 20 more", "Rule 0: 17 more; Rule 2: 50 more"]
 
 
+def test_one_that_spares_little_is_told_if_it_is_cheaper_and_others_are_few() -> None:
+    little = found(hob=20), found(hob=19, cap=0.5)
+    assert told(*little) == ["Rule 0: 19 more; Rule 2: 0.5 more", "Rule 0: 20 more"]
+    enough = told(*little, found(oven=30), found(cap=40))
+    assert enough == ["Rule 0: 20 more", "Rule 1: 30 more", "Rule 2: 40 more"]
+
+
 def test_least_only_where_proven() -> None:
     several = dict([found(hob=20), found(oven=30)])
     assert [one.least for one in chosen(several, 20.0, 3)] == [True, False]
