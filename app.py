@@ -19,7 +19,7 @@ from optimiser.ui.door import require_door
 from optimiser.ui.look import style
 
 PAGES = [
-    st.Page(week_page.page, title="The week", url_path="week", default=True),
+    st.Page(week_page.page, title="The week", default=True),
     st.Page(rules_page.page, title="Rules", url_path="rules"),
     st.Page(larder_page.page, title="Larder", url_path="larder"),
     st.Page(prices_page.page, title="Prices", url_path="prices"),
@@ -29,9 +29,13 @@ PAGES = [
     st.Page(settings_page.page, title="Settings", url_path="settings"),
 ]
 
+WEEK_BY_NAME = st.Page(week_page.page, title="The week", url_path="week", visibility="hidden")
+"""The page that opens first has no path of its own: /week leads there as well."""
+
 st.set_page_config(page_title="Cabinet week", page_icon="🥗", layout="wide")
 style()
-here = st.navigation(PAGES, position="top")  # before the door, which then opens on this page
+# Before the door, which then opens on this page.
+here = st.navigation([*PAGES, WEEK_BY_NAME], position="top")
 require_door()
 ways.remember(PAGES)
 here.run()

@@ -67,6 +67,7 @@ class Elastic:
         }
         self._broken: list[Columns] = []
         self._impossible: list[Columns] = []
+        self._in_fractions: dict[Columns, Fractions] = {}
 
     def _give(self, column: int) -> Give:
         """Read `r<part>_<kind>__breach__<item>__<day>`."""
@@ -195,12 +196,14 @@ class Elastic:
         as `impossible` then knows, these rows cannot hold even so."""
         if self.impossible(firm):
             return None
-        solved = self._solve(self._fractions, firm, until)
-        if solved is None or solved.values is None or solved.margin is None:
-            if solved is not None and solved.infeasible:
-                self._rule_out(firm)
-            return None
-        return Fractions(-solved.margin, self.broken(solved.values))
+        if firm not in self._in_fractions:
+            solved = self._solve(self._fractions, firm, until)
+            if solved is None or solved.values is None or solved.margin is None:
+                if solved is not None and solved.infeasible:
+                    self._rule_out(firm)
+                return None
+            self._in_fractions[firm] = Fractions(-solved.margin, self.broken(solved.values))
+        return self._in_fractions[firm]
 
     def of_parts(self, parts: Iterable[int]) -> Columns:
         """The columns of breach of these parts."""

@@ -29,11 +29,14 @@ from optimiser.rules.variety import WeeklyCap
 from optimiser.rules.words import on
 from optimiser.shortages import shortages
 from optimiser.shortest import conflicting, core
+from optimiser.side_by_side import side_by_side
+from optimiser.supports import MOST_RULES
 from optimiser.week import Week
 
-CORE_SHARE, HOLDS_SHARE, QUICK_SHARE, CONFLICT_SHARE = 0.3, 0.2, 0.8, 0.4
-"""Fractions of the time left: for the conflict in fractions; for whether all rules can hold;
-for repairs of few rules; for leaving out of the conflict what is not needed."""
+CORE_SHARE, FIRST_SHARE, HOLDS_SHARE, QUICK_SHARE, CONFLICT_SHARE = 0.3, 0.5, 0.2, 0.8, 0.4
+"""Fractions of the time left: for the conflict in fractions; for a first repair meanwhile; for
+whether all rules can hold; for repairs of few rules; for leaving out of the conflict what is not
+needed."""
 
 FEW = "looking for a week in which few rules give"
 
@@ -144,8 +147,7 @@ class _Explained:
 
     def conflict(self) -> Conflict:
         """The rules that cannot hold together, and what would help."""
-        self._say("looking for rules that clash")
-        known = core(self.elastic, part_of(self._until, CORE_SHARE))
+        known = self._core()
         if known is not None and not known:
             return self._always()
         if known is None:
@@ -153,6 +155,24 @@ class _Explained:
         self._say(FEW)
         self._quick.of_suspects(self._suspects(known), part_of(self._until, QUICK_SHARE))
         return self._clash(known)
+
+    def _core(self) -> Columns | None:
+        """Rows that clash even in fractions; beside that a week in which those rules give that
+        give least then: perhaps more than need."""
+        self._say("looking for rules that clash")
+        elastic, found = self.elastic, list[Columns | None]()
+        least = elastic.in_fractions(elastic.places, part_of(self._until, CORE_SHARE))
+        parts = elastic.parts_of(least.broken) if least is not None else frozenset()
+
+        def ask() -> None:
+            found.append(core(elastic, part_of(self._until, CORE_SHARE)))
+
+        def choose() -> None:
+            self._quick.of_parts(parts, part_of(self._until, FIRST_SHARE))
+
+        jobs = [ask, choose] if 0 < len(parts) <= MOST_RULES else [ask]
+        side_by_side(jobs, enough=lambda: False)
+        return found[0]
 
     def _open(self) -> Conflict:
         """It is not known which rules clash, nor whether any do."""

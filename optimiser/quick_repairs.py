@@ -50,6 +50,7 @@ class QuickRepairs:
         self.elastic: Elastic = kept.elastic
         self.tried: set[int] = set()
         self._weeks: list[GivingWeek] = []
+        self._chosen: set[tuple[Parts, Parts]] = set()
 
     def of_suspects(self, suspects: Iterable[int], until: float) -> None:
         """`suspects`: parts of which one has to give.
@@ -62,6 +63,10 @@ class QuickRepairs:
         if not self.kept.found() and len(asked) > 1:
             self._choose(frozenset().union(*(one.parts for one in asked)), until)
         self._others(until)
+
+    def of_parts(self, parts: Parts, until: float) -> None:
+        """A week in which just these may give."""
+        self._choose(parts, until)
 
     def of_tightest(
         self, meanwhile: Callable[[], object], known: Callable[[], bool], until: float
@@ -164,9 +169,12 @@ class QuickRepairs:
 
     def _choose(self, parts: Parts, until: float, spared: Parts = frozenset()) -> None:
         """A week in which these parts give, those spared as little as can be."""
+        if (parts, spared) in self._chosen:
+            return
         columns = self.elastic.of_parts(parts | spared) - self.firm
         week = giving_week(self.elastic, columns, until, spared)
         if week is not None:
+            self._chosen.add((parts, spared))
             self.tried |= parts if spared else frozenset()
             self._keep(week)
 

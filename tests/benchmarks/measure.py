@@ -29,6 +29,7 @@ from optimiser.finish import finished
 from optimiser.lp import to_highs
 from optimiser.model import Model
 from optimiser.plan import Plan
+from optimiser.polish import polished
 from optimiser.progress import Progress
 from optimiser.rules import default_rules
 from optimiser.search import Effort, Search
@@ -72,7 +73,8 @@ def measure_plan(name: str, seconds: float, model_file: Path) -> dict[str, Any]:
     first = FirstPlan(started)
     model = Model(week)
     building_s = time.monotonic() - started
-    search = Search(model, Effort(max(1.0, seconds - building_s)), first.report)
+    effort = Effort(max(1.0, seconds - building_s))
+    search = Search(model, effort, first.report, polish=polished)
     first.search = search
     found = search.run()
     ended_s = time.monotonic() - started

@@ -38,6 +38,17 @@ def test_a_page_opens_fits_and_can_be_used_by_everybody(
     is_in_order(screen, "open")
 
 
+def test_the_week_has_a_name_as_well(read_only: Server, opens: Opens) -> None:
+    screen = opens(read_only, "desktop", "named")
+    screen.open()
+    by_itself = screen.main().inner_text()
+    screen.open("week")
+    assert screen.page.locator(".cabinet:visible").count()
+    assert screen.main().inner_text() == by_itself
+    names = screen.page.get_by_role("link", name="The week")
+    assert names.count() == 1, "it stands in the menu once"
+
+
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize(
     ("path", "parts"), [("larder", 3), ("sheets", 6), ("settings", 9), ("dishes", 1)]
