@@ -28,9 +28,10 @@ from optimiser.cafe import Cafe
 from optimiser.explain import Conflict
 from optimiser.plan import Plan
 from optimiser.plan_diff import plan_diff
-from optimiser.report_base import day_text, money_text
+from optimiser.report_base import CRUMB_G, day_text, money_text, number_text
 from optimiser.rules.words import counted
 from optimiser.steps import Step
+from optimiser.stock_report import Fate, fate_of
 from optimiser.what_if import BuyChange, Comparison, buy_changes
 
 
@@ -152,6 +153,8 @@ def _grids(found: Comparison, cafe: Cafe) -> list[Grid]:
     if found.best is not None and not found.steps:
         grids.append(_mended_grid(found.before, found.best, cafe))
     for title, plan in compared(found):
+        for lot in found.lots:
+            grids.append(_lot_grid(title, fate_of(plan, lot), cafe))
         if changes := buy_changes(found.before, plan):
             grids.append(_buys_grid(f"Purchases that change, {title}", changes, cafe))
     return grids
@@ -181,6 +184,19 @@ def _mended_grid(before: Plan, after: Plan, cafe: Cafe) -> Grid:
     ]
     rows += [(day_text(d), cafe.name_of(dish), "leaves") for d, dish in gone(before, after)]
     return Grid("In the cabinet", ("day", "dish", ""), tuple(sorted(rows)), words=(0, 1, 2))
+
+
+def _lot_grid(title: str, fate: Fate, cafe: Cafe) -> Grid:
+    """Where more of a thing goes."""
+    rows = [
+        (day_text(day), cafe.name_of(dish), f"{number_text(grams)} g")
+        for day, dish, grams in fate.used_g()
+    ]
+    for what, grams in (("still good after the week", fate.left_g), ("binned", fate.binned_g)):
+        if grams >= CRUMB_G:
+            rows.append(("", what, f"{number_text(grams)} g"))
+    name = cafe.name_of(fate.lot.item)
+    return Grid(f"Where {name} goes, {title}", ("day", "to", "amount"), tuple(rows), words=(0, 1))
 
 
 def _buys_grid(title: str, changes: Sequence[BuyChange], cafe: Cafe) -> Grid:

@@ -10,6 +10,7 @@ from optimiser.cafe import Cafe
 from optimiser.plan import Plan
 from optimiser.plan_diff import plan_diff
 from optimiser.report_base import Row
+from optimiser.stock_report import Fate, fate_of
 from optimiser.what_if import BuyChange, Comparison, buy_changes
 
 CHANGE = "change"
@@ -59,6 +60,23 @@ def change_data(found: Comparison, cafe: Cafe) -> dict[str, Any]:
             title.replace(" ", "_"): [_buy_data(one) for one in buy_changes(found.before, plan)]
             for title, plan in compared(found)
         },
+        "lots": {
+            title.replace(" ", "_"): [_lot_data(fate_of(plan, lot)) for lot in found.lots]
+            for title, plan in compared(found)
+        },
+    }
+
+
+def _lot_data(fate: Fate) -> dict[str, Any]:
+    return {
+        "lot": fate.lot.id,
+        "item": fate.lot.item,
+        "uses": [
+            {"date": day.isoformat(), "dish": dish, "grams": round(grams, 1)}
+            for day, dish, grams in fate.used_g()
+        ],
+        "left_g": round(fate.left_g, 1),
+        "binned_g": round(fate.binned_g, 1),
     }
 
 
@@ -111,6 +129,8 @@ def change_rows(found: Comparison, cafe: Cafe) -> list[Row]:
                     cents_at_most=step.at_most_cents, note=note)
         )  # fmt: skip
     for title, plan in compared(found):
+        for lot in found.lots:
+            rows += _lot_rows(title, fate_of(plan, lot), cafe)
         for one in buy_changes(found.before, plan):
             more = one.packs_after - one.packs_before
             rows.append(
@@ -118,4 +138,16 @@ def change_rows(found: Comparison, cafe: Cafe) -> list[Row]:
                         name=cafe.name_of(one.ingredient), amount=more,
                         unit=f"packs of {one.pack}", cents=one.more_cents, note=title)
             )  # fmt: skip
+    return rows
+
+
+def _lot_rows(title: str, fate: Fate, cafe: Cafe) -> list[Row]:
+    lot = fate.lot.id
+    rows = [
+        csv_row(CHANGE, lot, "lot_used", date=day, id=dish, name=cafe.name_of(dish),
+                amount=round(grams, 1), unit="g", note=title)
+        for day, dish, grams in fate.used_g()
+    ]  # fmt: skip
+    for row, grams in (("lot_left", fate.left_g), ("lot_binned", fate.binned_g)):
+        rows.append(csv_row(CHANGE, lot, row, amount=round(grams, 1), unit="g", note=title))
     return rows

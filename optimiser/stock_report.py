@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
+from datetime import date
 
 from optimiser.cafe import Cafe, Lot
 from optimiser.plan import Plan, Use
@@ -39,6 +41,13 @@ class Fate:
         """Whether cooking uses all of it."""
         return bool(self.uses) and self.left_g + self.binned_g < CRUMB_G
 
+    def used_g(self) -> list[tuple[date, str, float]]:
+        """Day, dish and grams of every cook that uses some of it."""
+        total: dict[tuple[date, str], float] = defaultdict(float)
+        for use in self.uses:
+            total[use.date, use.dish] += use.grams
+        return [(day, dish, grams) for (day, dish), grams in sorted(total.items())]
+
     def used_for(self, cafe: Cafe) -> str:
         """When, for which dish and how much."""
         return listed(
@@ -50,10 +59,11 @@ class Fate:
 def stock_fates(plan: Plan, cafe: Cafe) -> list[Fate]:
     """Every stock lot, the shortest-lived first."""
     lots = sorted(cafe.stock, key=lambda lot: (last_day(lot.use_by), lot.item))
-    return [_fate(plan, lot) for lot in lots]
+    return [fate_of(plan, lot) for lot in lots]
 
 
-def _fate(plan: Plan, lot: Lot) -> Fate:
+def fate_of(plan: Plan, lot: Lot) -> Fate:
+    """What becomes of one lot."""
     names = {lot.id} | {f"opened-{cut.date}-{cut.lot}" for cut in plan.opens if cut.lot == lot.id}
     return Fate(
         lot=lot,

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from optimiser.cafe import Lot
 from optimiser.change_base import Change, apply_all
 from optimiser.ladder import better_menus
 from optimiser.nearby import Nearby
@@ -48,7 +49,8 @@ class Comparison:
     `told`: the changes as sentences. `before`: the plan's menu under the old facts. `steps`: its
     menu under the new facts (`steps[0]`), then the best with 1, 2, ... cooks changed; empty if it
     cannot be kept: then `mended` is a week that changes few cooks, if one was found, and
-    `reason` says why. `steps_before`: the same under the old facts.
+    `reason` says why. `steps_before`: the same under the old facts. `lots`: of stock that is there
+    only after the changes, or was counted otherwise.
     """
 
     told: tuple[str, ...]
@@ -58,6 +60,7 @@ class Comparison:
     mended: Plan | None = None
     mended_changes: int | None = None
     reason: str = ""
+    lots: tuple[Lot, ...] = ()
 
     @property
     def kept(self) -> Plan | None:
@@ -125,11 +128,13 @@ def compare(
         old.best_change(report, stop)
     jobs = [ask_after, lambda: before.extend(steps(old, told_before.tell))]
     side_by_side(jobs, enough=lambda: False, workers=2 if cooks > 1 else 1)
+    lots = tuple(lot for lot in changed.cafe.stock if lot not in week.cafe.stock)
     if after:
-        return Comparison(tuple(told), before[0].plan, tuple(before), tuple(after))
+        kept = before[0].plan
+        return Comparison(tuple(told), kept, tuple(before), tuple(after), lots=lots)
     mended, count = _mended(changed, plan, seconds, report, stop)
     return Comparison(
-        tuple(told), before[0].plan, tuple(before), (), mended, count, new.why_not_kept()
+        tuple(told), before[0].plan, tuple(before), (), mended, count, new.why_not_kept(), lots
     )
 
 

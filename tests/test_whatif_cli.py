@@ -103,7 +103,7 @@ def test_json_holds_the_numbers_of_the_comparison_under_stable_keys(ask, cafe: P
     assert list(answer) == [
         "question", "about", "complete", "sentences", "changes", "before_cents", "kept_cents",
         "best_cents", "keeping_costs_cents", "changing_saves_cents", "steps", "steps_before",
-        "why_not_kept", "mended", "purchases",
+        "why_not_kept", "mended", "purchases", "lots",
     ]  # fmt: skip
     assert answer["before_cents"] == found.before.objective_cents
     assert answer["kept_cents"] == found.kept.objective_cents
@@ -217,6 +217,26 @@ def test_exposure_ranks_what_the_plan_buys(ask, cafe: Planned):
         assert told["usual_move_pct"] is None  # these tables hold no history of prices
     _, text, _ = ask("--exposure")
     assert found[0].name in text and money_text(found[0].loss_kept_cents, "AUD") in text
+
+
+def test_more_in_stock_is_followed_to_the_last_gram(ask, cafe: Planned):
+    lot = "squash=3each,use-by 2026-12-20"
+    code, out, _ = ask("--stock", lot, "--form", "json", "--cooks", "1")
+    answer = one(out)
+    assert code == 0
+    (kept,) = answer["lots"]["menu_kept"]
+    assert (kept["lot"], kept["item"]) == ("extra-1", "squash")
+    assert kept["uses"], "the menu kept has a use for it"
+    used_g = sum(use["grams"] for use in kept["uses"])
+    assert used_g + kept["left_g"] + kept["binned_g"] == pytest.approx(3 * 1500, abs=1)
+    _, text, _ = ask("--stock", lot, "--cooks", "1")
+    assert "goes, menu kept" in text
+    _, table, _ = ask("--stock", lot, "--form", "csv", "--cooks", "1")
+    rows = list(csv.DictReader(io.StringIO(table)))
+    told = [row for row in rows if row["row"] == "lot_used" and row["note"] == "menu kept"]
+    assert sum(float(row["amount"]) for row in told) == pytest.approx(used_g, abs=1)
+    _, out, _ = ask("--price", "squash=+10%", "--form", "json", "--cooks", "1")
+    assert one(out)["lots"]["menu_kept"] == []
 
 
 def test_the_worth_of_a_surplus_is_told_unit_by_unit(ask, cafe: Planned):
