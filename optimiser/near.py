@@ -63,10 +63,10 @@ class Watched:
         self._report, self._best = report, best_cents
         self._started = self._last = time.monotonic()
 
-    def saw(self, margin_cents: float, number: int, of: int) -> None:
-        """One more menu has been tried."""
-        self._best = max(self._best, margin_cents)
-        self._say(f"menu {number + 1} of {of}", self._best, None)
+    def saw(self, margin_cents: float | None, looks: int) -> None:
+        """One more look at a menu; its margin, if that is known now."""
+        self._best = max(self._best, -math.inf if margin_cents is None else margin_cents)
+        self._say(f"exchanging one cook, {looks} looks", self._best, None)
 
     def looked(self, doing: str, margin_cents: float) -> None:
         """One more price has been looked at."""

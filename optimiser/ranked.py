@@ -35,6 +35,7 @@ class Ranked:
     def __init__(self, bounds: Bounds, asked: Iterable[Exchange], moves: Moves) -> None:
         self._bounds, self._moves = bounds, moves
         self._found: list[Change] = []
+        self._looks = 0
         self._asked = list(asked)
         self._queue = [
             (-bounds.rough(*moves(one)), Known.ROUGHLY, one.enters.index, place)
@@ -67,6 +68,7 @@ class Ranked:
         if known is Known.EXACTLY:
             self._found.append(Change(exchange, -minus))
             return
+        self._looks += 1
         changes, loose = self._moves(exchange)
         if known is Known.ROUGHLY:
             most = self._bounds.close(changes, loose)
@@ -75,6 +77,7 @@ class Ranked:
             next_best = -self._queue[0][0] if self._queue else -math.inf
             most = self._bounds.close(changes, loose, next_best)
             closer = Known.EXACTLY if most >= next_best else Known.CLOSELY
-            watch.saw(self._bounds.blocks.margin + most, place, len(self._asked))
+        exact = closer is Known.EXACTLY and most > -math.inf
+        watch.saw(self._bounds.blocks.margin + most if exact else None, self._looks)
         if most > -math.inf:
             heapq.heappush(self._queue, (-most, closer, index, place))

@@ -12,6 +12,7 @@ import pytest
 from optimiser.bounds import Bounds
 from optimiser.near import Watched
 from optimiser.nearby import Nearby
+from optimiser.progress import Progress
 from optimiser.week import Week
 from tests.generated_cafes import FEATURES, weeks
 from tests.near_cafes import CENTS, each, random_plan
@@ -104,17 +105,25 @@ def test_those_that_bring_less_than_the_best_are_not_worked_out(
     assert sum(few for few, _ in counts) < sum(every for _, every in counts)
 
 
-def test_each_look_is_told() -> None:
+def test_each_look_is_told_and_no_better_menu_than_there_is() -> None:
     def check(week: Week) -> int:
         near = nearby(week)
         if near is None or near.kept is None:
             return 0
-        heard: list[str] = []
-        watch = Watched(lambda progress: heard.append(progress.doing), near.kept.margin_cents)
+        heard: list[float] = []
+
+        def hear(progress: Progress) -> None:
+            watch._last = -math.inf  # every look, however soon
+            assert progress.best_cents is not None and progress.bound_cents is None
+            heard.append(progress.best_cents)
+
+        watch = Watched(hear, near.kept.margin_cents)
         watch._last = -math.inf
         ranked = near._ranked(near.exchanges())
-        list(ranked.best_first(watch))
+        gains = [change.gain_cents for change in ranked.best_first(watch)]
         assert ranked.ended
+        most = max([near.blocks.margin + gain for gain in gains], default=-math.inf)
+        assert all(told <= max(most, near.kept.margin_cents) + CENTS for told in heard)
         return len(heard)
 
     assert sum(each(weeks("whole"), 3, check)) > 0
