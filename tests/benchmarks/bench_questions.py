@@ -44,13 +44,14 @@ from tests.benchmarks.bench_plan import machine
 from tests.benchmarks.measure import named_week
 
 INGREDIENT, RISE = "butternut", "butternut=+30%"
-SHORT_MINUTES = (("hob@all=120",), ("oven@all=20", "hob@all=60"))
-"""Minutes a little and much too few for the mains, the grains and the soup of a day."""
+SHORT_MINUTES = (("hob@all=120",), ("oven@all=20", "hob@all=60"), ("hands_on@fri=600",))
+"""Minutes a little and much too few for the mains, the grains and the soup of a day; a Friday."""
 
 STRICT_RULES = (
     ("plate_protein", {"worst_g": 40.0}),
     ("food_cost_pct", {"pct": 22.0}),
     ("purchase_budget", {"budget_cents": 150_000}),
+    ("colours_daily", {"colours": 9}),
 )
 """Rules of the sample that ask too much."""
 
