@@ -151,14 +151,14 @@ class Nearby:
             return [], None
         ranked = self._ranked(one for one in self.exchanges() if wanted(one))
         found = list(ranked.best_first(Watched(report, self.kept.margin_cents), stop))
-        return found, self._best_of(found, ranked.ended)
+        return found, self._best_of(found, lambda: ranked.ended)
 
     def all_changes(
         self, report: Report | None = None, stop: threading.Event | None = None
     ) -> tuple[list[Change], Near | None]:
         """Every exchange that is possible, as `one_change`; worked out once."""
         found = list(self.changes(report, stop))
-        return found, self._best_of(found, self._every is not None and self._every.ended)
+        return found, self._best_of(found, self._all_known)
 
     def changes(
         self, report: Report | None = None, stop: threading.Event | None = None
@@ -177,7 +177,10 @@ class Nearby:
 
         If stopped, its bound is infinite.
         """
-        return self._best_of(self.changes(report, stop), stop is None or not stop.is_set())
+        return self._best_of(self.changes(report, stop), self._all_known)
+
+    def _all_known(self) -> bool:
+        return self._every is not None and self._every.ended
 
     def _ranked(self, asked: Iterable[Exchange]) -> Ranked:
         def moves(exchange: Exchange) -> tuple[dict[int, float], frozenset[int]]:
@@ -197,17 +200,21 @@ class Nearby:
             if run.dish == dish and (day is None or day in run.shown) and self._may_be(run)
         )
 
-    def _best_of(self, found: Iterable[Change], complete: bool) -> Near | None:
-        """The best with ties kept: `gain_cents` is never less than what is left with them."""
+    def _best_of(self, found: Iterable[Change], complete: Callable[[], bool]) -> Near | None:
+        """The best with ties kept: `gain_cents` is never less than what is left with them.
+
+        `found`: best first. `complete`: whether it told them all, asked once it has ended: of
+        those that a stop kept from it nothing is proven.
+        """
         best: Near | None = None
         for change in found:
             limit = self.blocks.margin + change.gain_cents
             if best is not None and limit <= best.margin_cents + 0.01:
-                break
+                return best  # nor is any after it better
             near = self.weigh(change.exchange)
             if near is not None and (best is None or near.margin_cents > best.margin_cents):
                 best = near
-        if best is not None and not complete:
+        if best is not None and not complete():
             best = replace(best, bound_cents=math.inf)
         return best
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+import threading
 from collections.abc import Callable
 from itertools import islice
 
@@ -103,6 +104,42 @@ def test_those_that_bring_less_than_the_best_are_not_worked_out(
 
     counts = each(weeks("whole"), 6, check)
     assert sum(few for few, _ in counts) < sum(every for _, every in counts)
+
+
+class After(threading.Event):
+    """Set once it has been asked so many times: a stop in the middle of a search."""
+
+    def __init__(self, times: int) -> None:
+        super().__init__()
+        self._left = times
+
+    def is_set(self) -> bool:
+        self._left -= 1
+        return self._left < 0
+
+
+def test_a_best_that_was_stopped_on_the_way_is_called_exact_only_if_it_is() -> None:
+    def check(week: Week) -> tuple[int, int]:
+        whole = nearby(week)
+        best = None if whole is None else whole.best_change()
+        if whole is None or best is None:
+            return 0, 0
+        exact = open_ = 0
+        for looks in range(1, 60):
+            near = Nearby(week, whole.plan)
+            stopped = near.best_change(stop=After(looks))
+            if stopped is None:
+                continue
+            if stopped.exact:
+                exact += 1
+                assert stopped.margin_cents == pytest.approx(best.margin_cents, abs=CENTS)
+            else:
+                open_ += 1
+                assert math.isinf(stopped.bound_cents)
+        return exact, open_
+
+    counts = [count for feature in ("whole", "minimum") for count in each(weeks(feature), 8, check)]
+    assert sum(exact for exact, _ in counts) and sum(open_ for _, open_ in counts)
 
 
 def test_each_look_is_told_and_no_better_menu_than_there_is() -> None:
