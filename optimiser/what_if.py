@@ -21,7 +21,7 @@ from optimiser.plan import Plan
 from optimiser.planner import plan_week
 from optimiser.progress import Progress, Report
 from optimiser.search import Effort
-from optimiser.side_by_side import side_by_side
+from optimiser.side_by_side import WORKERS, side_by_side
 from optimiser.steps import Step, step_of
 from optimiser.week import Week
 
@@ -127,7 +127,7 @@ def compare(
         new.best_change(report, stop)
         old.best_change(report, stop)
     jobs = [ask_after, lambda: before.extend(steps(old, told_before.tell))]
-    side_by_side(jobs, enough=lambda: False, workers=2 if cooks > 1 else 1)
+    side_by_side(jobs, enough=lambda: False, workers=WORKERS if cooks > 1 else 1)
     lots = tuple(lot for lot in changed.cafe.stock if lot not in week.cafe.stock)
     if after:
         kept = before[0].plan

@@ -11,17 +11,23 @@ from optimiser.finish import finished
 from optimiser.model import Model
 from optimiser.nearby import Nearby
 from optimiser.polish import LEAST_GAIN_CENTS, polished
+from optimiser.solver import Values
 from optimiser.verify import verify
 from optimiser.week import Week
 from tests.generated_cafes import FEATURES, weeks
 from tests.near_cafes import CENTS, each, random_week
 
 
+def begun(week: Week) -> tuple[Model, Values | None]:
+    """A week by the dice to begin with."""
+    model = Model(week)
+    return model, random_week(model, random.Random(0))
+
+
 @pytest.mark.parametrize("feature", FEATURES)
 def test_each_week_is_better_and_passes_and_no_exchange_is_left(feature: str) -> None:
     def check(week: Week) -> int:
-        model = Model(week)
-        values = random_week(model, random.Random(0))
+        model, values = begun(week)
         if values is None:
             return 0
         better = list(polished(model, values, lambda: False))
@@ -42,8 +48,7 @@ def test_each_week_is_better_and_passes_and_no_exchange_is_left(feature: str) ->
 
 def test_stopped_it_tells_no_more_than_the_packs_afresh() -> None:
     def check(week: Week) -> int:
-        model = Model(week)
-        values = random_week(model, random.Random(0))
+        model, values = begun(week)
         if values is None:
             return 0
         stopped = list(polished(model, values, lambda: True))
